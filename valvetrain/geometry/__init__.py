@@ -1,0 +1,21 @@
+"""The geometry service: pure functions on numbers, without Django and without input or output.
+
+Modules, lowest first:
+
+errors       GeometryError, the one refusal, with a sentence for the bench
+guard        what every quantity may be; the check each public function makes first
+units        exact factors between the trade's units and metric ones
+arm          the rocker arm and its angle
+height       where the shaft should stand, what a gauge should read, what pack makes it so
+travel       where the roller runs on the tip, how wide a mark that leaves, and what a mark says
+packs        the shims under each stand, out of the drawer
+engagement   the thread a pack leaves in the head
+cam          card arithmetic, and whether a card agrees with itself
+
+Inches, pounds-force and degrees throughout; lengths may be in any one unit as long as all are.
+Names, symbols and signs are those of the glossary in DEVELOPERS.md. Functions take floats or
+numpy arrays and broadcast; they give a float for floats.
+"""
+
+# A sealed sheet records which formulas made its numbers: raise this when any answer changes.
+GEOMETRY_VERSION = "1"

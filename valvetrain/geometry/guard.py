@@ -1,0 +1,178 @@
+"""What each quantity may be. Every public function checks its numbers here before it reckons."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from valvetrain.geometry.errors import GeometryError
+
+Numbers = float | NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class _Range:
+    words: str
+    unit: str
+    right: str
+    low: float = -math.inf
+    high: float = math.inf
+    low_allowed: bool = True
+
+    def holds(self, low: float, high: float) -> bool:
+        """Whether everything from low to high may be; NaN fails every comparison, so it may not."""
+        above = low >= self.low if self.low_allowed else low > self.low
+        return above and high <= self.high and math.isfinite(low) and math.isfinite(high)
+
+
+def _above_zero(words: str, unit: str = "in") -> _Range:
+    return _Range(words, unit, "it must be above zero", low=0.0, low_allowed=False)
+
+
+def _not_below_zero(words: str, unit: str = "in") -> _Range:
+    return _Range(words, unit, "it must be zero or more", low=0.0)
+
+
+def _any(words: str, unit: str = "in") -> _Range:
+    return _Range(words, unit, "it must be a finite number")
+
+
+_CAM_ANGLE = "it must lie from -180 to 180 degrees; past the centre named it is negative"
+
+
+def _cam_angle(words: str) -> _Range:
+    return _Range(words, "deg", _CAM_ANGLE, low=-180.0, high=180.0)
+
+
+_RANGES = {
+    "length": _above_zero("arm length"),
+    "tip_radius": _above_zero("tip radius"),
+    "shaft_radius": _above_zero("shaft radius"),
+    "dummy_radius": _above_zero("dummy shaft's radius"),
+    "lift": _above_zero("net lift"),
+    "reference_lift": _above_zero("gauge's reference lift"),
+    "lift_now": _not_below_zero("lift now"),
+    "square_at": _Range("square at", "of the lift", "it must lie from 0 to 1; half lift is 0.5", 0.0, 1.0),
+    "shaft_height": _any("shaft height"),
+    "height_now": _any("shaft height now"),
+    "height_error": _any("height error"),
+    "step": _any("gauge step"),
+    "gap": _not_below_zero("gap over the shaft"),
+    "foot_feeler": _not_below_zero("feeler under the foot"),
+    "reading": _any("reading"),
+    "rise": _any("rise"),
+    "pad_tilt": _Range("pad tilt", "deg", "it must lie from -45 to 45 degrees", -45.0, 45.0),
+    "pack_in_place": _not_below_zero("pack in place"),
+    "thickness": _any("pack"),
+    "piece": _above_zero("shim thickness"),
+    "tolerance": _not_below_zero("limit"),
+    "shaft_offset": _above_zero("shaft to valve axis"),
+    "width": _above_zero("mark width"),
+    "inner": _any("inner edge"),
+    "outer": _any("outer edge"),
+    "bolt_length": _above_zero("bolt length"),
+    "bolt_diameter": _above_zero("bolt diameter"),
+    "washer": _not_below_zero("washer"),
+    "stand_thickness": _above_zero("stand thickness at the bolt"),
+    "pack": _not_below_zero("pack"),
+    "tapped_depth": _above_zero("tapped depth"),
+    "multiple": _above_zero("engagement asked for", "bolt diameters"),
+    "lobe_lift": _above_zero("lobe lift"),
+    "ratio": _above_zero("rocker ratio", ""),
+    "lash": _not_below_zero("lash"),
+    "opening_btdc": _cam_angle("opening"),
+    "opening_bbdc": _cam_angle("opening"),
+    "closing_abdc": _cam_angle("closing"),
+    "closing_atdc": _cam_angle("closing"),
+    "centreline": _cam_angle("centreline"),
+    "card_figure": _any("card's number", "deg"),
+    "figure_to_convert": _any("number to convert", ""),
+}
+
+
+def require(quantity: str, value: object) -> Numbers:
+    """Give the value back as float or float array, or refuse it with a sentence.
+
+    Args:
+        quantity: Name of the quantity in the glossary [-].
+        value: What came in [the quantity's unit].
+    Returns:
+        The same numbers as float64.
+    Raises:
+        GeometryError: Text, NaN, infinity, or a number outside the quantity's range.
+    Notes:
+        Text is refused even when it reads as a number: converting what was typed is done once,
+        exactly, before it gets here. An array is scanned for its least and greatest only.
+    Examples:
+        >>> require("lift", 0.75)
+        0.75
+    """
+    limits = _RANGES[quantity]
+    if isinstance(value, float | int) and not isinstance(value, bool):
+        number = float(value)
+        if limits.holds(number, number):
+            return number
+        raise _refusal(quantity, np.asarray(number))
+    array = _as_array(quantity, value)
+    if array.size and not limits.holds(float(array.min()), float(array.max())):
+        raise _refusal(quantity, array)
+    return plain(array)
+
+
+def plain(value: Numbers) -> Numbers:
+    """Give a single number as a plain float, an array as it is.
+
+    Args:
+        value: A result [any].
+    Returns:
+        The same, never a numpy scalar or an array without dimensions.
+    Examples:
+        >>> plain(np.float64(0.5))
+        0.5
+    """
+    return value if isinstance(value, np.ndarray) and value.ndim else float(value)
+
+
+def scalar(quantity: str, value: object) -> float:
+    """As ``require``, for a quantity that must be one number.
+
+    Args:
+        quantity: Name of the quantity in the glossary [-].
+        value: What came in [the quantity's unit].
+    Returns:
+        The number.
+    Raises:
+        GeometryError: As ``require``, and for an array.
+    Examples:
+        >>> scalar("length", 1.5)
+        1.5
+    """
+    number = require(quantity, value)
+    if isinstance(number, float):
+        return number
+    raise GeometryError(
+        f"{_RANGES[quantity].words} is {number.size} numbers", where=quantity, right="give one number"
+    )
+
+
+def _as_array(quantity: str, value: object) -> NDArray[np.float64]:
+    array = np.asarray(value)
+    # Objects are let through for exact decimals; text, flags and complex numbers are not lengths.
+    if array.dtype.kind in "iufO":
+        try:
+            return array.astype(np.float64, copy=False)
+        except (TypeError, ValueError):
+            pass
+    limits = _RANGES[quantity]
+    raise GeometryError(f"{limits.words} is {value!r}, not a number", where=quantity, right=limits.right)
+
+
+def _refusal(quantity: str, array: NDArray[np.float64]) -> GeometryError:
+    limits = _RANGES[quantity]
+    flat = array.ravel()
+    place = next(i for i, number in enumerate(flat.tolist()) if not limits.holds(number, number))
+    bad = float(flat[place])
+    what = f"{bad:g} {limits.unit}".rstrip() if math.isfinite(bad) else f"{bad}, not a finite number"
+    among = f" (number {place + 1} of {flat.size})" if array.ndim else ""
+    return GeometryError(f"{limits.words} is {what}{among}", where=quantity, right=limits.right)
