@@ -1,0 +1,40 @@
+"""Model fields for dimensions: exact decimals in the base unit."""
+
+from typing import Any
+
+from django.db import models
+
+
+class BaseUnitField(models.DecimalField):
+    """A dimension in its base unit (inch, degree, pound-force), kept to 1e-10, far below any gauge.
+
+    `measured` is the sentence that tells how this dimension is taken; forms print it under the field, with
+    the drawing named by `drawing` beside it.
+    """
+
+    def __init__(
+        self,
+        *args: Any,
+        unit_kind: str = "length",
+        measured: str = "",
+        drawing: str = "",
+        signed: bool = False,
+        **kwargs: Any,
+    ) -> None:
+        kwargs.setdefault("max_digits", 18)
+        kwargs.setdefault("decimal_places", 10)
+        self.unit_kind, self.measured, self.drawing, self.signed = unit_kind, measured, drawing, signed
+        super().__init__(*args, **kwargs)
+
+    def formfield(self, **kwargs: Any) -> Any:
+        """Use the form field that reads `0.025`, `1/32`, `0.6 mm` and answers in sentences."""
+        from builds.forms.fields import MeasureFormField  # forms import models: this is the one way back
+
+        return MeasureFormField(
+            unit_kind=self.unit_kind,
+            signed=self.signed,
+            required=not self.blank,
+            label=kwargs.get("label", str(self.verbose_name).capitalize()),
+            help_text=self.measured or self.help_text,
+            drawing=self.drawing,
+        )

@@ -1,0 +1,108 @@
+"""Instruments, and everything measured: the append-only readings."""
+
+import uuid
+
+from django.db import models
+from django.utils import timezone
+
+from builds.appendonly import AppendOnly, AppendOnlyQuerySet
+from builds.fields import BaseUnitField
+from builds.models.engines import Build
+from builds.models.people import Person
+
+
+class InstrumentKind(models.TextChoices):
+    """Kinds of measuring tool."""
+
+    HEIGHT_GAUGE = "height-gauge", "height gauge"
+    FEELER = "feeler", "feeler set"
+    MICROMETER = "micrometer", "micrometer"
+    DEPTH_MICROMETER = "depth-micrometer", "depth micrometer"
+    CALIPER = "caliper", "caliper"
+    DIAL = "dial", "dial indicator"
+    SCALE = "scale", "scale"
+    OTHER = "other", "other"
+
+
+class Instrument(models.Model):
+    """A measuring tool in the drawer, by the shop's own mark."""
+
+    mark = models.CharField("shop's mark", max_length=30, unique=True, help_text="What is engraved on it: HG-2.")
+    kind = models.CharField("kind", max_length=20, choices=InstrumentKind.choices)
+    name = models.CharField("name", max_length=80, blank=True)
+    serial = models.CharField("serial number", max_length=60, blank=True)
+    resolution = BaseUnitField("reads to", null=True, blank=True, measured="The smallest step it shows.")
+    last_checked_on = models.DateField("last checked", null=True, blank=True)
+    due_on = models.DateField("next check due", null=True, blank=True)
+    in_use = models.BooleanField("in use", default=True)
+
+    class Meta:
+        ordering = ["mark"]
+
+    def __str__(self) -> str:
+        return f"{self.mark} {self.name}".strip()
+
+    def overdue(self, today: object = None) -> bool:
+        """Whether its check is past due."""
+        return self.due_on is not None and self.due_on < (today or timezone.localdate())  # type: ignore[operator]
+
+
+class ReadingQuerySet(AppendOnlyQuerySet):
+    """Readings of a build."""
+
+    def standing(self) -> "ReadingQuerySet":
+        """Those that no later reading corrects or strikes out, oldest first."""
+        return self.filter(corrected_by__isnull=True, value__isnull=False).order_by("pk")
+
+
+class Reading(AppendOnly):
+    """One measured value. Never edited: a correction is a new reading that names the old one and says why.
+
+    `text` and `unit` are what was typed, character for character; `value` is the same in the base unit of
+    the characteristic, to 1e-12. A correction without a value strikes the old reading out.
+    """
+
+    client_id = models.UUIDField("made on the device as", unique=True, default=uuid.uuid4)
+    build = models.ForeignKey(Build, on_delete=models.PROTECT, related_name="readings")
+    position = models.CharField("address", max_length=40)
+    characteristic = models.CharField("what was measured", max_length=40)
+    text = models.CharField("as typed", max_length=40, blank=True)
+    unit = models.CharField("unit typed in", max_length=10, blank=True)
+    value = models.DecimalField(max_digits=22, decimal_places=12, null=True)
+    instrument = models.ForeignKey(
+        Instrument, on_delete=models.PROTECT, null=True, blank=True, related_name="readings"
+    )
+    how = models.CharField("how it was taken", max_length=40, blank=True)
+    taken_by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="readings")
+    taken_at = models.DateTimeField("taken at, as the device says", default=timezone.now)
+    saved_at = models.DateTimeField("written at, by this book's clock", auto_now_add=True)
+    device = models.CharField("device", max_length=60, blank=True)
+    corrects = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
+    )
+    reason = models.CharField("why it was corrected", max_length=200, blank=True)
+    note = models.CharField("note", max_length=200, blank=True)
+    context = models.JSONField("what held when it was taken", default=dict, blank=True)
+
+    objects = ReadingQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["pk"]
+        indexes = [models.Index(fields=["build", "position", "characteristic"])]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(value__isnull=False) | models.Q(corrects__isnull=False),
+                name="reading_has_a_value_or_strikes_one_out",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(corrects__isnull=True) | ~models.Q(reason=""), name="correction_says_why"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.position} {self.characteristic} {self.text or 'struck out'}"
+
+    @property
+    def struck_out(self) -> bool:
+        """Whether this entry only takes another one back."""
+        return self.value is None

@@ -1,0 +1,258 @@
+"""Writing a reading: the one way in. Checks, asks, and is safe to repeat.
+
+The device makes each reading's id. The same id with the same value, sent again because the network went away,
+is answered with the reading that is already on disk; with another value it is refused, because one of the two
+would be lost.
+"""
+
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from builds import characteristics
+from builds.characteristics import Characteristic
+from builds.measures import Measure, MeasureError, for_field, parse, show
+from builds.models import Build, Instrument, Person, Reading
+from builds.positions import positions_of
+
+CLOCK_SLACK = timedelta(minutes=5)
+FIRST_DAY = datetime(2000, 1, 1, tzinfo=timezone.get_default_timezone())
+
+
+class EntryRefused(ValueError):
+    """An entry that cannot be written: which field, and a sentence with what would be right."""
+
+    def __init__(self, field_name: str, sentence: str, offers: tuple[str, ...] = ()) -> None:
+        super().__init__(sentence)
+        self.field_name, self.sentence, self.offers = field_name, sentence, offers
+
+
+class EntryQuestioned(EntryRefused):
+    """An entry that can be written once the person says that it is meant."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """What a person keyed in, before it is checked."""
+
+    client_id: UUID
+    position: str
+    characteristic: str
+    text: str
+    unit: str
+    instrument: Instrument | None = None
+    how: str = ""
+    taken_at: datetime | None = None
+    device: str = ""
+    corrects: Reading | None = None
+    reason: str = ""
+    note: str = ""
+    sure: bool = False
+    expected: Decimal | None = None
+    context: dict[str, Any] = field(default_factory=dict)
+
+
+def record(build: Build, person: Person, entry: Entry) -> tuple[Reading, bool]:
+    """Write a reading, in one transaction. Returns it and whether it is new.
+
+    Raises `EntryRefused` (or `EntryQuestioned`, which `sure` answers) with a sentence for the person.
+    """
+    known = Reading.objects.filter(client_id=entry.client_id).first()
+    if known is not None:
+        return _same_again(known, build, entry), False
+    characteristic, measure = check(build, entry)
+    reading = Reading(
+        client_id=entry.client_id,
+        build=build,
+        position=entry.position,
+        characteristic=characteristic.key,
+        text=measure.text,
+        unit=measure.unit,
+        value=measure.base,
+        instrument=entry.instrument,
+        how=entry.how,
+        taken_by=person,
+        taken_at=entry.taken_at or timezone.now(),
+        device=entry.device[:60],
+        corrects=entry.corrects,
+        reason=entry.reason.strip(),
+        note=entry.note.strip(),
+        context=entry.context,
+    )
+    return _write(reading, entry)
+
+
+def strike_out(build: Build, person: Person, *, client_id: UUID, reading: Reading, reason: str) -> tuple[Reading, bool]:
+    """Take a reading back: a new record that names it and says why. The old one stays on the sheet."""
+    entry = Entry(client_id, reading.position, reading.characteristic, "", "", corrects=reading, reason=reason)
+    known = Reading.objects.filter(client_id=client_id).first()
+    if known is not None:
+        return _same_again(known, build, entry), False
+    _check_open(build)
+    _check_correction(build, entry)
+    return _write(
+        Reading(
+            client_id=client_id, build=build, position=reading.position, characteristic=reading.characteristic,
+            taken_by=person, corrects=reading, reason=reason.strip(), context=reading.context,
+        ),
+        entry,
+    )  # fmt: skip
+
+
+def _write(reading: Reading, entry: Entry) -> tuple[Reading, bool]:
+    try:
+        with transaction.atomic():
+            reading.save()
+    except IntegrityError:
+        # Another tablet was a moment earlier: with this very reading, or with another correction of the same one.
+        known = Reading.objects.filter(client_id=reading.client_id).first()
+        if known is not None:
+            return _same_again(known, reading.build, entry), False
+        raise EntryRefused("value", _corrected_meanwhile(reading.corrects)) from None
+    return reading, True
+
+
+def _same_again(known: Reading, build: Build, entry: Entry) -> Reading:
+    """Answer a repeated delivery, or refuse an id that is used for something else."""
+    same = (known.build_id, known.position, known.characteristic, known.text) == (
+        build.pk, entry.position, entry.characteristic, entry.text.strip(),
+    )  # fmt: skip
+    if not same:
+        raise EntryRefused(
+            "value",
+            f"This entry's number is already used for {known.position} = {known.text}. Clear the field and type the "
+            "value again.",
+        )
+    return known
+
+
+def check(build: Build, entry: Entry) -> tuple[Characteristic, Measure]:
+    """Check an entry against the build and the registry, and read its value."""
+    _check_open(build)
+    try:
+        characteristic = characteristics.get(entry.characteristic)
+    except characteristics.UnknownCharacteristic:
+        raise EntryRefused(
+            "characteristic", f"“{entry.characteristic}” is not something this book measures."
+        ) from None
+    _check_position(build, entry.position, characteristic)
+    _check_time(entry.taken_at)
+    if entry.corrects is not None:
+        _check_correction(build, entry)
+    try:
+        measure = parse(
+            entry.text, kind=characteristic.unit_kind, unit=entry.unit or None, signed=characteristic.signed
+        )
+    except MeasureError as error:
+        raise EntryRefused(
+            "value", f"{entry.position}, {characteristic.name}: {error.sentence}", error.offers
+        ) from None
+    if len(measure.text) > 40:
+        raise EntryRefused("value", f"{entry.position}: that is more text than a value has. Type the number alone.")
+    if abs(measure.exact) >= 10**9:
+        raise EntryRefused("value", f"{entry.position}: “{measure.text}” is far outside anything measurable here.")
+    if not entry.sure:
+        _question(entry, characteristic, measure)
+    return characteristic, measure
+
+
+def _check_open(build: Build) -> None:
+    if not build.takes_readings:
+        raise EntryRefused(
+            "build",
+            f"Job {build.job_number} went out on {build.went_out_on:%d %b %Y}: its log is closed. Open a new job on "
+            "this engine to measure it again.",
+        )
+
+
+def _check_position(build: Build, position: str, characteristic: Characteristic) -> None:
+    kind = positions_of(build).get(position)
+    if kind is None:
+        raise EntryRefused(
+            "position",
+            f"There is no “{position}” on job {build.job_number}. Use an address from its heads, such as 3E or "
+            "L.stand2.",
+        )
+    if kind != characteristic.applies_to:
+        raise EntryRefused(
+            "position",
+            f"{position} is a {kind}, and {characteristic.name} is measured at a {characteristic.applies_to}.",
+        )
+
+
+def _check_time(taken_at: datetime | None) -> None:
+    if taken_at is None:
+        return
+    if taken_at > timezone.now() + CLOCK_SLACK:
+        raise EntryRefused(
+            "taken_at",
+            f"This reading says {timezone.localtime(taken_at):%d %b %Y %H:%M}, which is still to come. Set the "
+            "tablet's clock right and save again.",
+        )
+    if taken_at < FIRST_DAY:
+        raise EntryRefused(
+            "taken_at", f"This reading says it is from {taken_at:%Y}. Set the tablet's clock right and save again."
+        )
+
+
+def _check_correction(build: Build, entry: Entry) -> None:
+    old = entry.corrects
+    assert old is not None
+    if old.build_id != build.pk or (old.position, old.characteristic) != (entry.position, entry.characteristic):
+        raise EntryRefused("corrects", "A correction stands at the same address, for the same thing, as what it corrects.")
+    if not entry.reason.strip():
+        raise EntryRefused("reason", "Say why the reading is corrected: typed wrong, wrong valve, gauge not seated …")
+    if hasattr(old, "corrected_by"):
+        raise EntryRefused("value", _corrected_meanwhile(old))
+
+
+def _corrected_meanwhile(old: Reading | None) -> str:
+    where = f"{old.position} = {old.text}" if old is not None else "This reading"
+    return f"{where} has been corrected already. Look at the newest value and correct that one."
+
+
+def _question(entry: Entry, characteristic: Characteristic, measure: Measure) -> None:
+    """Ask about a value that a person can hardly have meant, with what may have been meant."""
+    offers = _offers(entry, characteristic, measure)
+    if not characteristic.is_plausible(measure.base):
+        low = show(characteristic.low, measure.unit, with_unit=True)
+        high = show(characteristic.high, measure.unit, with_unit=True)
+        raise EntryQuestioned(
+            "value",
+            f"{entry.position}, {characteristic.name}: {measure.text} {measure.unit} is unusual "
+            f"(expected {low} to {high}). Is it meant?",
+            offers,
+        )
+    if entry.expected and characteristic.unit_kind == "length" and measure.base:
+        ratio = measure.base / entry.expected
+        if Decimal(24) <= ratio <= Decimal(27) or Decimal(24) <= 1 / ratio <= Decimal(27):
+            other = "mm" if measure.unit != "mm" else "in"
+            raise EntryQuestioned(
+                "value",
+                f"{entry.position}: {measure.text} is about 25 times off what is expected. Inch or millimetre?",
+                (f"{_bare(measure.text)} {other}",),
+            )
+
+
+def _bare(text: str) -> str:
+    return text.rstrip(" abcdefghijklmnopqrstuvwxyz″\"'")
+
+
+def _offers(entry: Entry, characteristic: Characteristic, measure: Measure) -> tuple[str, ...]:
+    """Plausible readings of an implausible value: thousandths, the other unit, a slipped decimal point."""
+    if characteristic.unit_kind != "length":
+        return ()
+    found = []
+    if characteristic.is_plausible(measure.base / 1000):
+        found.append(f"{for_field(measure.base / 1000, measure.unit)} {measure.unit}")
+    other = "mm" if measure.unit != "mm" else "in"
+    swapped = measure.exact / Fraction(254, 10) if other == "mm" else measure.exact * Fraction(254, 10)
+    if characteristic.low <= swapped <= characteristic.high:
+        found.append(f"{_bare(measure.text)} {other}")
+    return tuple(found)

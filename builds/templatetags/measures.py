@@ -1,0 +1,33 @@
+"""Template filters that show numbers; templates never compute."""
+
+from typing import Any
+
+from django import template
+
+from builds import measures
+
+register = template.Library()
+
+
+@register.filter
+def length_in(value: Any, unit: str = "in") -> str:
+    """A length in the person's unit, without the unit's name: `{{ value|length_in:unit }}`."""
+    return measures.show(value, unit)
+
+
+@register.filter
+def with_unit(value: Any, unit: str = "in") -> str:
+    """A length with its unit."""
+    return measures.show(value, unit, with_unit=True)
+
+
+@register.filter
+def signed_in(value: Any, unit: str = "in") -> str:
+    """A length with its sign."""
+    return measures.show(value, unit, sign=True)
+
+
+@register.filter
+def degrees(value: Any) -> str:
+    """An angle with its sign of degree."""
+    return measures.show(value, "°", with_unit=True)

@@ -1,0 +1,20 @@
+"""The upper floor: heads, stands, rockers, cam, shims, and the bench."""
+
+from django.apps import AppConfig
+
+
+class ValvetrainConfig(AppConfig):
+    """Tells the ground floor what may be measured up here, where, and which jobs lack nothing."""
+
+    name = "valvetrain"
+
+    def ready(self) -> None:
+        """Fill the registries of the ground floor."""
+        from builds.models import readiness_checks  # models exist only now
+        from builds.positions import position_providers
+        from valvetrain import characteristics, targets
+        from valvetrain.models import heads
+
+        characteristics.register_all()
+        position_providers.append(heads.addresses_of)
+        readiness_checks.append(targets.ready_builds)

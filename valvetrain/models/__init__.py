@@ -1,0 +1,11 @@
+"""What the upper floor keeps. Named here so that Django finds every table."""
+
+from valvetrain.models.cam import CamCard
+from valvetrain.models.heads import Head, HeadMaterial, Pad, Stand, Valve, ValveKind
+from valvetrain.models.rockers import FitsValves, HeightGauge, RockerSet
+from valvetrain.models.shims import FittedPack, FittedPiece, ShimStock
+
+__all__ = [
+    "CamCard", "FitsValves", "FittedPack", "FittedPiece", "Head", "HeadMaterial", "HeightGauge", "Pad", "RockerSet",
+    "ShimStock", "Stand", "Valve", "ValveKind",
+]  # fmt: skip

@@ -1,0 +1,60 @@
+"""The cam card."""
+
+from decimal import Decimal
+
+from django.core.validators import MinValueValidator
+from django.db import models
+
+from builds.fields import BaseUnitField
+from builds.models import Build
+from valvetrain.models.heads import ValveKind
+
+NOT_NEGATIVE = MinValueValidator(0)
+
+
+def _lift(label: str) -> BaseUnitField:
+    return BaseUnitField(
+        label, measured="At the lobe, from the card.", drawing="lobe", validators=[MinValueValidator(Decimal("0.001"))]
+    )
+
+
+def _angle(label: str, *, signed: bool = False) -> BaseUnitField:
+    return BaseUnitField(label, unit_kind="angle", null=True, blank=True, signed=signed)
+
+
+class CamCard(models.Model):
+    """What the camshaft's own card says: lobe lift, duration, events, centrelines, lash."""
+
+    build = models.OneToOneField(Build, on_delete=models.PROTECT, related_name="cam_card")
+    name = models.CharField("cam", max_length=80, blank=True)
+    intake_lobe_lift = _lift("intake lobe lift")
+    exhaust_lobe_lift = _lift("exhaust lobe lift")
+    intake_lash = BaseUnitField(
+        "intake lash", default=0, measured="Hot or cold as the card says.", validators=[NOT_NEGATIVE]
+    )
+    exhaust_lash = BaseUnitField(
+        "exhaust lash", default=0, measured="Hot or cold as the card says.", validators=[NOT_NEGATIVE]
+    )
+    timed_at = BaseUnitField(
+        "events timed at lobe lift", null=True, blank=True, default=Decimal("0.05"), validators=[NOT_NEGATIVE]
+    )
+    intake_duration = _angle("intake duration")
+    exhaust_duration = _angle("exhaust duration")
+    intake_opens = _angle("intake opens, before top centre", signed=True)
+    intake_closes = _angle("intake closes, after bottom centre", signed=True)
+    exhaust_opens = _angle("exhaust opens, before bottom centre", signed=True)
+    exhaust_closes = _angle("exhaust closes, after top centre", signed=True)
+    intake_centreline = _angle("intake centreline, after top centre")
+    exhaust_centreline = _angle("exhaust centreline, before top centre")
+    lobe_separation = _angle("lobe separation")
+
+    def __str__(self) -> str:
+        return self.name or "cam card"
+
+    def lobe_lift(self, kind: str) -> Decimal:
+        """Lobe lift [in] for a kind of valve."""
+        return self.intake_lobe_lift if kind == ValveKind.INTAKE else self.exhaust_lobe_lift
+
+    def lash(self, kind: str) -> Decimal:
+        """Lash [in] for a kind of valve."""
+        return self.intake_lash if kind == ValveKind.INTAKE else self.exhaust_lash

@@ -1,0 +1,231 @@
+"""Heads with their valves, stands and pads; and the layouts on the shop's shelf that heads are copied from."""
+
+from collections.abc import Iterator
+
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
+from django.db import models, transaction
+from django.urls import reverse
+
+from builds.fields import BaseUnitField
+from builds.models import Build, Reading
+
+NAME_IN_ADDRESS = RegexValidator(r"^[A-Za-z][A-Za-z0-9-]*$", "Letters, digits and dashes, a letter first: stand2.")
+
+
+class HeadMaterial(models.TextChoices):
+    """What the stand bolts screw into: it decides how much thread they need."""
+
+    ALUMINIUM = "aluminium", "aluminium"
+    IRON = "iron", "iron"
+
+
+class ValveKind(models.TextChoices):
+    """Intake or exhaust."""
+
+    INTAKE = "I", "intake"
+    EXHAUST = "E", "exhaust"
+
+
+class Head(models.Model):
+    """One cylinder head of a build; or, without a build, a layout on the shelf to copy from."""
+
+    build = models.ForeignKey(Build, on_delete=models.PROTECT, null=True, blank=True, related_name="heads")
+    layout_name = models.CharField("layout name", max_length=80, blank=True)
+    code = models.CharField(
+        "letter", max_length=4, blank=True, validators=[NAME_IN_ADDRESS],
+        help_text="Starts the stands' addresses: L, R. Leave it empty on a one-head engine.",
+    )  # fmt: skip
+    name = models.CharField("head", max_length=80, help_text="Left head.")
+    material = models.CharField(
+        "head material", max_length=10, choices=HeadMaterial.choices, default=HeadMaterial.ALUMINIUM
+    )
+    note = models.TextField("note", blank=True)
+
+    class Meta:
+        ordering = ["build", "code", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=(models.Q(build__isnull=True) & ~models.Q(layout_name=""))
+                | (models.Q(build__isnull=False) & models.Q(layout_name="")),
+                name="head_on_a_build_or_on_the_shelf",
+            ),
+            models.UniqueConstraint(fields=["build", "code"], name="head_code_once_in_a_build"),
+            models.UniqueConstraint(
+                fields=["layout_name"], condition=~models.Q(layout_name=""), name="layout_name_once"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.layout_name or self.name
+
+    def get_absolute_url(self) -> str:
+        """The page of this head's hardware."""
+        return reverse("head-detail", args=[self.pk])
+
+    @property
+    def is_layout(self) -> bool:
+        """Whether this is a layout on the shelf."""
+        return self.build_id is None
+
+    @transaction.atomic
+    def copy_to(
+        self,
+        build: Build | None,
+        *,
+        code: str,
+        name: str,
+        layout_name: str = "",
+        cylinders: dict[int, int] | None = None,
+    ) -> "Head":
+        """Copy this head, stands, pads and valves and all. `cylinders` renumbers: layout's cylinder to engine's."""
+        new = Head.objects.create(
+            build=build, layout_name=layout_name, code=code, name=name, material=self.material, note=self.note
+        )
+        valves = list(self.valves.all())
+        for stand in self.stands.prefetch_related("pads"):
+            old_pk, pads = stand.pk, list(stand.pads.all())
+            stand.pk, stand.head, stand._state.adding = None, new, True
+            stand.save()
+            for pad in pads:
+                pad.pk, pad.stand, pad._state.adding = None, stand, True
+            Pad.objects.bulk_create(pads)
+            for valve in valves:
+                if valve.stand_id == old_pk:
+                    valve.stand = stand
+        for valve in valves:
+            valve.pk, valve.head, valve._state.adding = None, new, True
+            valve.cylinder = (cylinders or {}).get(valve.cylinder, valve.cylinder)
+        Valve.objects.bulk_create(valves)
+        return new
+
+    def measured_addresses(self) -> set[str]:
+        """Addresses of this head on which a reading already stands: those may not be renamed or taken away."""
+        if self.build_id is None:
+            return set()
+        mine = {address for address, _kind in self.addresses()}
+        return mine & set(
+            Reading.objects.filter(build_id=self.build_id).values_list("position", flat=True).distinct().order_by()
+        )
+
+    def addresses(self) -> Iterator[tuple[str, str]]:
+        """Every address on this head with what it is: valve, stand or pad."""
+        for valve in self.valves.all():
+            yield valve.address, "valve"
+        for stand in self.stands.all():
+            yield stand.address, "stand"
+            for pad in stand.pads.all():
+                yield pad.address, "pad"
+
+
+class Stand(models.Model):
+    """One rigid bar that carries rockers and sits on its pads: a paired stand, a bar stand, or a shaft on pedestals."""
+
+    head = models.ForeignKey(Head, on_delete=models.CASCADE, related_name="stands")
+    order = models.PositiveSmallIntegerField("order along the head", default=1)
+    name = models.CharField("name in addresses", max_length=20, validators=[NAME_IN_ADDRESS], help_text="stand2")
+    label = models.CharField("label", max_length=60, blank=True, help_text="Intake bar, five pads.")
+    pad_tilt = BaseUnitField(
+        "pad tilt", unit_kind="angle", default=0, signed=True, drawing="pad-tilt",
+        measured="Angle between the pad's normal and the valve stem, with a protractor. Plus: shims carry the "
+        "shaft toward the valve.",
+        validators=[MinValueValidator(-45), MaxValueValidator(45)],
+    )  # fmt: skip
+    bolt_diameter = BaseUnitField("bolt diameter", measured="Nominal size of the stand bolt.", drawing="bolt")
+    bolt_length = BaseUnitField("bolt length", measured="Under the head to the end of the thread.", drawing="bolt")
+    washer_thickness = BaseUnitField("washer", measured="Thickness under the bolt's head.", default=0, drawing="bolt")
+    thickness_at_bolt = BaseUnitField(
+        "stand thickness at the bolt", measured="From the washer's seat to the pad.", drawing="bolt"
+    )
+    tapped_depth = BaseUnitField(
+        "tapped depth", measured="Full thread in the head, from the pad down.", drawing="bolt"
+    )
+
+    class Meta:
+        ordering = ["order", "pk"]
+        constraints = [models.UniqueConstraint(fields=["head", "name"], name="stand_name_once_on_a_head")]
+
+    def __str__(self) -> str:
+        return self.label or self.name
+
+    @property
+    def address(self) -> str:
+        """The stand's printed address: L.stand2."""
+        return f"{self.head.code}.{self.name}" if self.head.code else self.name
+
+
+class Pad(models.Model):
+    """One machined pad on the head under a stand, with a bolt through it."""
+
+    stand = models.ForeignKey(Stand, on_delete=models.CASCADE, related_name="pads")
+    letter = models.CharField("letter", max_length=2, validators=[NAME_IN_ADDRESS])
+    along = BaseUnitField("along the head", signed=True, measured="From the front face of the head.", drawing="plan")
+    across = BaseUnitField(
+        "across the head", signed=True, default=0, measured="From the line of the pads, toward the valves.",
+        drawing="plan",
+    )  # fmt: skip
+
+    class Meta:
+        ordering = ["stand", "along", "pk"]
+        constraints = [models.UniqueConstraint(fields=["stand", "letter"], name="pad_letter_once_on_a_stand")]
+
+    def __str__(self) -> str:
+        return f"pad {self.letter}"
+
+    @property
+    def address(self) -> str:
+        """The pad's printed address: L.stand2.padA."""
+        return f"{self.stand.address}.pad{self.letter}"
+
+
+class Valve(models.Model):
+    """One valve, in its place along the head, worked by a rocker on one stand."""
+
+    head = models.ForeignKey(Head, on_delete=models.CASCADE, related_name="valves")
+    stand = models.ForeignKey(Stand, on_delete=models.CASCADE, related_name="valves")
+    order = models.PositiveSmallIntegerField("order along the head", default=1)
+    cylinder = models.PositiveSmallIntegerField("cylinder", validators=[MinValueValidator(1), MaxValueValidator(24)])
+    kind = models.CharField("kind", max_length=1, choices=ValveKind.choices)
+    nth = models.PositiveSmallIntegerField(
+        "which of its kind", null=True, blank=True, validators=[MinValueValidator(1), MaxValueValidator(3)],
+        help_text="Only where a cylinder has two of a kind: 1 or 2.",
+    )  # fmt: skip
+    along = BaseUnitField("along the head", signed=True, measured="From the front face of the head.", drawing="plan")
+    across = BaseUnitField(
+        "across the head", signed=True, measured="From the line of the pads to the tip.", drawing="plan"
+    )
+    tip_diameter = BaseUnitField("tip diameter", measured="Across the stem at the tip.", drawing="tip")
+
+    class Meta:
+        ordering = ["order", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["head", "cylinder", "kind", "nth"], name="valve_once_on_a_head", nulls_distinct=False
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.address
+
+    @property
+    def address(self) -> str:
+        """The valve's printed address: 3E."""
+        return f"{self.cylinder}{self.kind}{self.nth or ''}"
+
+    def clean(self) -> None:
+        """A valve's stand is on the same head."""
+        if self.stand_id and self.head_id and self.stand.head_id != self.head_id:
+            raise ValidationError({"stand": "This stand is on another head."})
+
+
+def addresses_of(build: Build) -> dict[str, str]:
+    """Every valvetrain address of a build with what it is; the ground floor asks through its registry."""
+    heads = Head.objects.filter(build=build).prefetch_related("valves", "stands__pads")
+    found: dict[str, str] = {}
+    for head in heads:
+        for stand in head.stands.all():
+            stand.head = head
+            for pad in stand.pads.all():
+                pad.stand = stand
+        found.update(head.addresses())
+    return found
