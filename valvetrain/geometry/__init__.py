@@ -8,6 +8,7 @@ units        exact factors between the trade's units and metric ones
 arm          the rocker arm and its angle
 height       where the shaft should stand, what a gauge should read, what pack makes it so
 travel       where the roller runs on the tip, how wide a mark that leaves, and what a mark says
+drawer       every thickness a drawer of shims can make, and the nearest to one wanted
 packs        the shims under each stand, out of the drawer
 engagement   the thread a pack leaves in the head
 cam          card arithmetic, and whether a card agrees with itself

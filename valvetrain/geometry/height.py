@@ -188,7 +188,7 @@ def reading_to_expect(
     """
     radius = arm.shaft_radius if dummy_radius is None else require("dummy_radius", dummy_radius)
     over = require("step", step) - target_height(arm, lift, square_at) - radius
-    return ReadingToExpect(gap=plain(np.maximum(over, 0.0)), foot_feeler=plain(np.maximum(-over, 0.0)))
+    return ReadingToExpect(gap=plain(np.maximum(over, 0.0)), foot_feeler=plain(np.maximum(0.0 - over, 0.0)))
 
 
 def rise_needed(arm: RockerArm, lift: Numbers, height_now: Numbers, *, square_at: Numbers = 0.5) -> Numbers:

@@ -267,7 +267,7 @@ def centring_move(inner: Numbers, outer: Numbers) -> Numbers:
             where="inner",
             right="the inner edge is the one nearer the shaft; outboard is positive",
         )
-    return plain(-0.5 * (inner + outer))
+    return plain(0.5 * (0.0 - inner - outer))
 
 
 def _checked(
