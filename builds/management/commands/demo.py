@@ -1,0 +1,39 @@
+"""`manage.py demo`: an invented shop, ready to look around in."""
+
+import json
+from typing import Any
+
+from django.conf import settings
+from django.core.management import call_command
+
+from builds.management.commands._serving import ServingCommand
+
+
+class Command(ServingCommand):
+    """Serve an invented shop from a data folder of its own."""
+
+    help = "Serve an invented shop with its engines, to look around in."
+
+    def fill(self) -> None:
+        """Load the invented shop, if it is not there yet."""
+        call_command("load_demo")
+
+    def greet(self) -> None:
+        """Print who can log in."""
+        people = demo_people()
+        if people:
+            self.stdout.write("Log in as one of these invented people:")
+        width = max((len(person["username"]) for person in people), default=0)
+        for person in people:
+            role = "  (owner)" if person.get("is_superuser") else ""
+            self.stdout.write(
+                f"  {person['username']:<{width}}  {person['password']}   {person['name']}{role}"
+            )
+
+
+def demo_people() -> list[dict[str, Any]]:
+    """The invented people, with the passwords that everybody may know."""
+    people: list[dict[str, Any]] = json.loads(
+        (settings.BASE_DIR / "fixtures/demo/people.json").read_text(encoding="utf-8")
+    )
+    return people
