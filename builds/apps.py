@@ -3,6 +3,7 @@
 from typing import Any
 
 from django.apps import AppConfig
+from django.db import connection
 from django.db.models.signals import post_migrate
 
 
@@ -12,11 +13,19 @@ def _put_triggers_back(**kwargs: Any) -> None:
     appendonly.install()
 
 
+def _add_default_limits(**kwargs: Any) -> None:
+    from builds.models import Limit  # the models are ready only now
+
+    if Limit._meta.db_table in connection.introspection.table_names():
+        Limit.add_defaults()
+
+
 class BuildsConfig(AppConfig):
-    """Puts the append-only triggers back after every migrate."""
+    """Puts the append-only triggers back, and the default limits in, after every migrate."""
 
     name = "builds"
 
     def ready(self) -> None:
-        """Connect the signal. Without a sender, so that an app migrated later is covered too."""
+        """Connect the signals. The triggers without a sender, so that an app migrated later is covered too."""
         post_migrate.connect(_put_triggers_back, dispatch_uid="builds.appendonly")
+        post_migrate.connect(_add_default_limits, sender=self, dispatch_uid="builds.limits")

@@ -108,9 +108,12 @@ def parse(text: str, *, kind: str = "length", unit: str | None = None, signed: b
     number, negative = _read_number(body, text, used, kind)
     if negative and number != 0 and not signed:
         raise MeasureError(
-            f"“{text.strip()}” is below zero, and this can't be. Type it without the minus.", (text.strip(" -−"),)
+            f"“{text.strip()}” is below zero, and this can't be. Type it without the minus.",
+            (text.strip(" -−"),),
         )
-    return Measure(text=text.strip(), unit=used.symbol, exact=(-number if negative else number) * used.in_base)
+    return Measure(
+        text=text.strip(), unit=used.symbol, exact=(-number if negative else number) * used.in_base
+    )
 
 
 def _split_unit(text: str, kind: str) -> tuple[str, Unit | None]:
@@ -126,7 +129,9 @@ def _split_unit(text: str, kind: str) -> tuple[str, Unit | None]:
     word = match.group().strip().lower().rstrip(".")
     found = BY_WORD.get(word)
     if found is None:
-        raise MeasureError(f"“{match.group().strip()}” is not a unit that fits here. Type {KIND_WORDS[kind]}.")
+        raise MeasureError(
+            f"“{match.group().strip()}” is not a unit that fits here. Type {KIND_WORDS[kind]}."
+        )
     if found.kind != kind:
         raise MeasureError(
             f"“{match.group().strip()}” is {KIND_WORDS[found.kind]}, and this is {KIND_WORDS[kind]}. "
@@ -180,7 +185,9 @@ def in_unit(base: Decimal | float | Fraction, unit: str, places: int | None = No
     with localcontext() as context:
         context.prec = 40
         value = Decimal(exact.numerator) / Decimal(exact.denominator)
-        rounded = value.quantize(Decimal(1).scaleb(-(found.places if places is None else places)), ROUND_HALF_UP)
+        rounded = value.quantize(
+            Decimal(1).scaleb(-(found.places if places is None else places)), ROUND_HALF_UP
+        )
     return abs(rounded) if rounded == 0 else rounded
 
 

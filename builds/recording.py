@@ -88,9 +88,13 @@ def record(build: Build, person: Person, entry: Entry) -> tuple[Reading, bool]:
     return _write(reading, entry)
 
 
-def strike_out(build: Build, person: Person, *, client_id: UUID, reading: Reading, reason: str) -> tuple[Reading, bool]:
+def strike_out(
+    build: Build, person: Person, *, client_id: UUID, reading: Reading, reason: str
+) -> tuple[Reading, bool]:
     """Take a reading back: a new record that names it and says why. The old one stays on the sheet."""
-    entry = Entry(client_id, reading.position, reading.characteristic, "", "", corrects=reading, reason=reason)
+    entry = Entry(
+        client_id, reading.position, reading.characteristic, "", "", corrects=reading, reason=reason
+    )
     known = Reading.objects.filter(client_id=client_id).first()
     if known is not None:
         return _same_again(known, build, entry), False
@@ -154,9 +158,13 @@ def check(build: Build, entry: Entry) -> tuple[Characteristic, Measure]:
             "value", f"{entry.position}, {characteristic.name}: {error.sentence}", error.offers
         ) from None
     if len(measure.text) > 40:
-        raise EntryRefused("value", f"{entry.position}: that is more text than a value has. Type the number alone.")
+        raise EntryRefused(
+            "value", f"{entry.position}: that is more text than a value has. Type the number alone."
+        )
     if abs(measure.exact) >= 10**9:
-        raise EntryRefused("value", f"{entry.position}: “{measure.text}” is far outside anything measurable here.")
+        raise EntryRefused(
+            "value", f"{entry.position}: “{measure.text}” is far outside anything measurable here."
+        )
     if not entry.sure:
         _question(entry, characteristic, measure)
     return characteristic, measure
@@ -197,17 +205,25 @@ def _check_time(taken_at: datetime | None) -> None:
         )
     if taken_at < FIRST_DAY:
         raise EntryRefused(
-            "taken_at", f"This reading says it is from {taken_at:%Y}. Set the tablet's clock right and save again."
+            "taken_at",
+            f"This reading says it is from {taken_at:%Y}. Set the tablet's clock right and save again.",
         )
 
 
 def _check_correction(build: Build, entry: Entry) -> None:
     old = entry.corrects
     assert old is not None
-    if old.build_id != build.pk or (old.position, old.characteristic) != (entry.position, entry.characteristic):
-        raise EntryRefused("corrects", "A correction stands at the same address, for the same thing, as what it corrects.")
+    if old.build_id != build.pk or (old.position, old.characteristic) != (
+        entry.position,
+        entry.characteristic,
+    ):
+        raise EntryRefused(
+            "corrects", "A correction stands at the same address, for the same thing, as what it corrects."
+        )
     if not entry.reason.strip():
-        raise EntryRefused("reason", "Say why the reading is corrected: typed wrong, wrong valve, gauge not seated …")
+        raise EntryRefused(
+            "reason", "Say why the reading is corrected: typed wrong, wrong valve, gauge not seated …"
+        )
     if hasattr(old, "corrected_by"):
         raise EntryRefused("value", _corrected_meanwhile(old))
 

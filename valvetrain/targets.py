@@ -1,1 +1,123 @@
-def ready_builds(ids): return set()
+"""Records in, geometry, targets and verdicts out: the only bridge between the book and the geometry service.
+
+Nothing here is kept. Change the cam card and every verdict follows at the next look.
+"""
+
+from collections.abc import Iterable
+
+from builds.models import Reading
+from valvetrain.changes import Inputs, changes_since, inputs_of
+from valvetrain.characteristics import STAND_GAP, TOP_OF_SHAFT
+from valvetrain.gathering import HeadRecords, LimitValue, context_of, gather
+from valvetrain.geometry.errors import GeometryError
+from valvetrain.geometry.height import (
+    ReadingToExpect,
+    height_from_gauge,
+    height_from_top,
+    height_from_underside,
+    reading_to_expect,
+    top_of_shaft,
+)
+from valvetrain.models import Head, HeightGauge, ShimStock, Stand, Valve
+from valvetrain.states import DEFAULT_TOLERANCE, HeadState, HeightRead, StandState, ValveState
+
+
+def states_of(heads: Iterable[Head], drawer: list[ShimStock] | None = None) -> list[HeadState]:
+    """Work out heads from their records, in a constant number of queries."""
+    return [head_state(records, drawer) for records in gather(heads)]
+
+
+def head_state(records: HeadRecords, drawer: list[ShimStock] | None = None) -> HeadState:
+    """Work out one head. Without a drawer no packs are chosen."""
+    tolerance = records.limits.get("stand_height") or LimitValue(-DEFAULT_TOLERANCE, DEFAULT_TOLERANCE, "")
+    multiples = {
+        material: limit.low
+        for material in ("aluminium", "iron")
+        if (limit := records.limits.get(f"engagement_{material}")) is not None and limit.low is not None
+    }
+    stands = []
+    for stand in records.stands:
+        packs = records.packs.get(stand.pk, [])
+        pack_id = str(packs[-1].client_id) if packs else ""
+        valves = [
+            _valve_state(records, stand, valve, pack_id, tolerance) for valve in records.valves_on[stand.pk]
+        ]
+        stands.append(StandState(stand, valves, packs, tolerance, multiples, drawer))
+    return HeadState(records.head, stands, records.gauges)
+
+
+def _valve_state(
+    records: HeadRecords, stand: Stand, valve: Valve, pack_id: str, tolerance: LimitValue
+) -> ValveState:
+    inputs = inputs_of(records, valve)
+    state = ValveState(valve, stand, inputs, tolerance, records.limits.get("sweep"))
+    if inputs.arm is None:
+        state.problem = "Enter the rocker set first: its arm length, roller and shaft."
+        return state
+    if inputs.lift is None:
+        state.problem = f"Enter the cam card, or measure the net lift of {valve.address}."
+        return state
+    try:
+        state.target_top = float(top_of_shaft(inputs.arm, inputs.lift, inputs.square_at))
+        for reading in records.build.heights.get(valve.address, []):
+            if context_of(reading)[0] == pack_id:
+                state.reads.append(read_height(reading, inputs, records.gauges))
+    except GeometryError as error:
+        state.problem = f"{valve.address}: {error}."
+        return state
+    if state.reads:
+        newest = state.reads[-1].reading
+        state.changed = changes_since(newest, inputs, records.gauges, valve.address)
+    return state
+
+
+def read_height(reading: Reading, inputs: Inputs, gauges: dict[int, HeightGauge]) -> HeightRead:
+    """Turn one height reading into the top of the shaft above the tip [in], by the way it was taken."""
+    assert inputs.arm is not None and reading.value is not None
+    value = float(reading.value)
+    _pack, feeler, _held = context_of(reading)
+    if reading.characteristic == STAND_GAP.key:
+        gauge = gauges.get(reading.instrument_id or 0)
+        if gauge is None:
+            raise GeometryError(
+                f"the gauge that read {reading.text} is not in the drawer any more",
+                where="instrument",
+                right="enter its step in the drawer",
+            )
+        dummy = float(gauge.dummy_diameter) / 2 if gauge.dummy_diameter else None
+        centre = height_from_gauge(
+            inputs.arm, step=gauge.step_value(), gap=value, foot_feeler=feeler, dummy_radius=dummy
+        )
+    elif reading.characteristic == TOP_OF_SHAFT.key:
+        centre = height_from_top(inputs.arm, value)
+    else:
+        centre = height_from_underside(inputs.arm, value)
+    return HeightRead(reading, float(centre) + inputs.arm.shaft_radius, feeler)
+
+
+def expected_reading(valve: ValveState, gauge: HeightGauge) -> ReadingToExpect | None:
+    """What a gauge shows at this valve when the height is right."""
+    if valve.arm is None or valve.inputs.lift is None or valve.problem:
+        return None
+    dummy = float(gauge.dummy_diameter) / 2 if gauge.dummy_diameter else None
+    try:
+        return reading_to_expect(
+            valve.arm,
+            valve.inputs.lift,
+            gauge.step_value(),
+            square_at=valve.inputs.square_at,
+            dummy_radius=dummy,
+        )
+    except GeometryError:
+        return None
+
+
+def ready_builds(build_ids: Iterable[int]) -> set[int]:
+    """Of these builds, those on which every stand of every head is in. A constant number of queries."""
+    heads = Head.objects.filter(build__in=list(build_ids)).select_related("build")
+    done: dict[int, bool] = {}
+    for state in states_of(heads):
+        build_id = state.head.build_id
+        assert build_id is not None
+        done[build_id] = done.get(build_id, True) and state.done
+    return {build_id for build_id, all_done in done.items() if all_done}

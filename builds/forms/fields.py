@@ -33,7 +33,9 @@ class MeasureFormField(forms.Field):
 
     widget = MeasureInput
 
-    def __init__(self, *, unit_kind: str = "length", signed: bool = False, drawing: str = "", **kwargs: Any) -> None:
+    def __init__(
+        self, *, unit_kind: str = "length", signed: bool = False, drawing: str = "", **kwargs: Any
+    ) -> None:
         self.unit_kind, self.signed = unit_kind, signed
         super().__init__(**kwargs)
         self.widget.signed, self.widget.drawing = signed, drawing
@@ -54,7 +56,9 @@ class MeasureFormField(forms.Field):
         if value in self.empty_values or not str(value).strip():
             return None
         try:
-            return parse(str(value), kind=self.unit_kind, unit=self.unit, signed=self.signed).base.quantize(Decimal("1e-10"))
+            return parse(str(value), kind=self.unit_kind, unit=self.unit, signed=self.signed).base.quantize(
+                Decimal("1e-10")
+            )
         except MeasureError as error:
             offer = f" Did you mean {' or '.join(error.offers)}?" if error.offers else ""
             raise forms.ValidationError(error.sentence + offer, code="invalid") from None

@@ -2,12 +2,13 @@
 
 from builds.models.customers import Customer
 from builds.models.engines import Build, BuildState, Engine, readiness_checks, with_states
+from builds.models.once import FormSent
 from builds.models.parts import COMMON_ROLES, PartFitted
 from builds.models.people import LengthUnit, Person
 from builds.models.readings import Instrument, InstrumentKind, Reading
 from builds.models.shop import Limit, PaperSize, Shop
 
 __all__ = [
-    "COMMON_ROLES", "Build", "BuildState", "Customer", "Engine", "Instrument", "InstrumentKind", "LengthUnit",
+    "COMMON_ROLES", "Build", "BuildState", "Customer", "Engine", "FormSent", "Instrument", "InstrumentKind", "LengthUnit",
     "Limit", "PaperSize", "PartFitted", "Person", "Reading", "Shop", "readiness_checks", "with_states",
 ]  # fmt: skip

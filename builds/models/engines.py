@@ -1,7 +1,10 @@
 """Engines, and each build of an engine: the job file."""
 
+import re
 from collections.abc import Callable, Iterable
+from datetime import date
 
+from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.urls import reverse
@@ -12,19 +15,46 @@ from builds.models.customers import Customer
 from builds.models.people import Person
 
 
+FIRST_YEAR = 1950
+
+
+class EngineQuerySet(models.QuerySet["Engine"]):
+    """Lists of engines."""
+
+    def for_list(self) -> "EngineQuerySet":
+        """Everything a row of the engines list shows, in one query."""
+        return self.select_related("customer").annotate(job_count=models.Count("builds"))
+
+    def matching(self, text: str) -> "EngineQuerySet":
+        """Engines whose name, serial number or customer has `text`."""
+        return self.filter(
+            models.Q(name__icontains=text)
+            | models.Q(serial__icontains=text)
+            | models.Q(customer__name__icontains=text)
+        )
+
+
 class Engine(models.Model):
     """One engine, known by its serial number, through all its builds."""
 
-    customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="engines", verbose_name="customer")
-    name = models.CharField("engine", max_length=120, help_text="What the shop calls it: V8 drag engine, two heads.")
+    customer = models.ForeignKey(
+        Customer, on_delete=models.PROTECT, related_name="engines", verbose_name="customer"
+    )
+    name = models.CharField(
+        "engine", max_length=120, help_text="What the shop calls it: V8 drag engine, two heads."
+    )
     serial = models.CharField("serial number", max_length=60, blank=True)
     cylinders = models.PositiveSmallIntegerField(
         "cylinders", default=8, validators=[MinValueValidator(1), MaxValueValidator(24)]
     )
     firing_order = models.CharField("firing order", max_length=80, blank=True, help_text="1-8-4-3-6-5-7-2")
     bore = BaseUnitField("bore", null=True, blank=True, measured="Across the cylinder, with a bore gauge.")
-    stroke = BaseUnitField("stroke", null=True, blank=True, measured="From the crank's own sheet, or by depth gauge.")
+    stroke = BaseUnitField(
+        "stroke", null=True, blank=True, measured="From the crank's own sheet, or by depth gauge."
+    )
     note = models.TextField("note", blank=True)
+
+    objects = EngineQuerySet.as_manager()
 
     class Meta:
         ordering = ["name", "pk"]
@@ -36,6 +66,38 @@ class Engine(models.Model):
     def get_absolute_url(self) -> str:
         """The engine's page."""
         return reverse("engine-detail", args=[self.pk])
+
+    def clean(self) -> None:
+        """Refuse a firing order that does not name every cylinder once, and taking away a measured cylinder."""
+        if self.cylinders is None:
+            return
+        if self.firing_order and sorted(_numbers(self.firing_order)) != list(range(1, self.cylinders + 1)):
+            raise ValidationError(
+                {
+                    "firing_order": f"“{self.firing_order}” does not name each cylinder from 1 to {self.cylinders} once. "
+                    "Type the order with dashes between: 1-3-4-2."
+                }
+            )
+        lost = [f"cyl{number}" for number in self.measured_cylinders() if number > self.cylinders]
+        if lost:
+            raise ValidationError(
+                {"cylinders": f"Readings stand at {', '.join(lost)}. Keep at least {lost[-1][3:]} cylinders."}
+            )
+
+    def measured_cylinders(self) -> list[int]:
+        """Numbers of the cylinders at which a reading stands, on any build of this engine."""
+        from builds.models.readings import Reading  # readings point at builds
+
+        if self.pk is None:
+            return []
+        places = Reading.objects.filter(build__engine=self, position__startswith="cyl").order_by()
+        found = (place[3:] for place in places.values_list("position", flat=True).distinct())
+        return sorted(int(number) for number in found if number.isdecimal())
+
+
+def _numbers(text: str) -> list[int]:
+    """The numbers in a firing order, whatever stands between them."""
+    return [int(number) for number in re.findall(r"[0-9]{1,3}", text)]
 
 
 class BuildState(models.TextChoices):
@@ -64,7 +126,9 @@ class BuildQuerySet(models.QuerySet["Build"]):
         from builds.models.parts import PartFitted  # parts point at builds
 
         parts = PartFitted.objects.filter(build=models.OuterRef("pk")).filter(
-            models.Q(lot__icontains=text) | models.Q(serial__icontains=text) | models.Q(maker_number__icontains=text)
+            models.Q(lot__icontains=text)
+            | models.Q(serial__icontains=text)
+            | models.Q(maker_number__icontains=text)
         )
         return self.filter(
             models.Q(job_number__icontains=text)
@@ -80,6 +144,14 @@ class BuildQuerySet(models.QuerySet["Build"]):
 readiness_checks: list[Callable[[Iterable[int]], set[int]]] = []
 
 
+# Which date may not stand before which, and how to say so.
+DATE_ORDER = [
+    ("promised_on", "opened_on", "Promised for delivery", "was opened"),
+    ("went_out_on", "opened_on", "Going out", "was opened"),
+    ("came_back_on", "went_out_on", "Coming back", "went out"),
+]
+
+
 class Build(models.Model):
     """One build of an engine: a job, with everything measured on it."""
 
@@ -91,7 +163,9 @@ class Build(models.Model):
     went_out_on = models.DateField("went out", null=True, blank=True)
     came_back_on = models.DateField("came back", null=True, blank=True)
     note = models.TextField("note", blank=True)
-    opened_by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+", null=True, editable=False)
+    opened_by = models.ForeignKey(
+        Person, on_delete=models.PROTECT, related_name="+", null=True, editable=False
+    )
 
     objects = BuildQuerySet.as_manager()
 
@@ -112,10 +186,47 @@ class Build(models.Model):
         """The job's page."""
         return reverse("job-detail", args=[self.pk])
 
+    @classmethod
+    def next_number(cls, today: date | None = None) -> str:
+        """The job number that comes next this year: 2026-014."""
+        year = (today or timezone.localdate()).year
+        used = cls.objects.filter(job_number__startswith=f"{year}-").order_by().values_list("job_number", flat=True)
+        counted = [int(found[1]) for number in used if (found := re.fullmatch(r"\d{4}-([0-9]{1,6})", number))]
+        return f"{year}-{max(counted, default=0) + 1:03d}"
+
+    def clean(self) -> None:
+        """Refuse dates that cannot follow one another, each with a sentence."""
+        wrong: dict[str, str] = {}
+        today = timezone.localdate()
+        for name in ("opened_on", "promised_on", "went_out_on", "came_back_on"):
+            day = getattr(self, name)
+            if day is not None and day.year < FIRST_YEAR:
+                wrong[name] = f"The year {day.year} is too long ago. Type the year with four figures: {today.year}."
+        for name, what in (("went_out_on", "gone out"), ("came_back_on", "come back")):
+            day = getattr(self, name)
+            if day is not None and day > today:
+                wrong[name] = f"{day:%d %b %Y} is still to come, so the engine cannot have {what} then. Use today or before."
+        if self.came_back_on is not None and self.went_out_on is None:
+            wrong["came_back_on"] = "The engine can only come back after it went out. Fill in the day it went out."
+        for later, earlier, what, before in DATE_ORDER:
+            last, first = getattr(self, later), getattr(self, earlier)
+            if later not in wrong and last is not None and first is not None and last < first:
+                wrong[later] = f"{what} on {last:%d %b %Y} is before it {before}, {first:%d %b %Y}. Use that day or a later one."
+        if wrong:
+            raise ValidationError(wrong)
+
     @property
     def takes_readings(self) -> bool:
         """Whether the log of this build is still open: it closes when the engine goes out."""
         return self.went_out_on is None
+
+    @property
+    def closed_sentence(self) -> str:
+        """Why this log takes nothing more, and what to do."""
+        return (
+            f"Job {self.job_number} went out on {self.went_out_on:%d %b %Y}: its log is closed. Open a new job on this "
+            "engine to go on."
+        )
 
     def state_from(self, *, has_readings: bool, ready: bool) -> BuildState:
         """Where the job stands, given whether anything is measured and whether nothing is lacking."""

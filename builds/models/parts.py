@@ -25,7 +25,10 @@ class PartFitted(models.Model):
     lot = models.CharField("lot", max_length=80, blank=True)
     serial = models.CharField("serial number", max_length=80, blank=True)
     position = models.CharField(
-        "where in the engine", max_length=40, blank=True, help_text="An address such as 3E, or words: all intakes."
+        "where in the engine",
+        max_length=40,
+        blank=True,
+        help_text="An address such as 3E, or words: all intakes.",
     )
     quantity = models.PositiveSmallIntegerField("how many", default=1, validators=[MinValueValidator(1)])
     fitted_on = models.DateField("fitted", default=timezone.localdate)

@@ -1,7 +1,8 @@
 """The people of the shop."""
 
 from django.contrib.auth.models import AbstractUser
-from django.db import models
+from django.core.exceptions import ValidationError
+from django.db import models, transaction
 
 
 class LengthUnit(models.TextChoices):
@@ -37,3 +38,26 @@ class Person(AbstractUser):
     def get_short_name(self) -> str:
         """The first word of the name, for the bench."""
         return self.name.split(" ")[0]
+
+    @property
+    def is_owner(self) -> bool:
+        """Whether this person may change the shop: its people, limits and letterhead."""
+        return self.is_superuser and self.is_active
+
+    def is_last_owner(self) -> bool:
+        """Whether nobody else could open the shop's pages if this person left."""
+        others = Person.objects.filter(is_superuser=True, is_active=True).exclude(pk=self.pk)
+        return self.is_owner and not others.exists()
+
+    @transaction.atomic
+    def deactivate(self) -> None:
+        """Close the book to this person. Records keep the name."""
+        if self.is_last_owner():
+            raise ValidationError(f"{self} is the only owner. Make somebody else an owner first.")
+        self.is_active = False
+        self.save(update_fields=["is_active"])
+
+    def activate(self) -> None:
+        """Open the book to this person again."""
+        self.is_active = True
+        self.save(update_fields=["is_active"])

@@ -2,9 +2,11 @@
 
 import uuid
 
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.utils import timezone
 
+from builds import characteristics, measures
 from builds.appendonly import AppendOnly, AppendOnlyQuerySet
 from builds.fields import BaseUnitField
 from builds.models.engines import Build
@@ -27,7 +29,9 @@ class InstrumentKind(models.TextChoices):
 class Instrument(models.Model):
     """A measuring tool in the drawer, by the shop's own mark."""
 
-    mark = models.CharField("shop's mark", max_length=30, unique=True, help_text="What is engraved on it: HG-2.")
+    mark = models.CharField(
+        "shop's mark", max_length=30, unique=True, help_text="What is engraved on it: HG-2."
+    )
     kind = models.CharField("kind", max_length=20, choices=InstrumentKind.choices)
     name = models.CharField("name", max_length=80, blank=True)
     serial = models.CharField("serial number", max_length=60, blank=True)
@@ -42,13 +46,31 @@ class Instrument(models.Model):
     def __str__(self) -> str:
         return f"{self.mark} {self.name}".strip()
 
+    def clean(self) -> None:
+        """Refuse a check that is still to come, and one that was due before it was done."""
+        if self.last_checked_on is not None and self.last_checked_on > timezone.localdate():
+            raise ValidationError(
+                {"last_checked_on": f"{self.last_checked_on:%d %b %Y} is still to come. Use the day it was last checked."}
+            )
+        if self.due_on is not None and self.last_checked_on is not None and self.due_on < self.last_checked_on:
+            raise ValidationError(
+                {
+                    "due_on": f"The next check is due after the last one, {self.last_checked_on:%d %b %Y}. "
+                    "Use a later day, or leave it empty."
+                }
+            )
+
     def overdue(self, today: object = None) -> bool:
-        """Whether its check is past due."""
+        """Whether its check is past due, today or on another day."""
         return self.due_on is not None and self.due_on < (today or timezone.localdate())  # type: ignore[operator]
 
 
 class ReadingQuerySet(AppendOnlyQuerySet):
     """Readings of a build."""
+
+    def for_list(self) -> "ReadingQuerySet":
+        """Newest first, with all that a row of the log shows, in one query."""
+        return self.select_related("instrument", "taken_by", "corrects", "corrected_by").order_by("-pk")
 
     def standing(self) -> "ReadingQuerySet":
         """Those that no later reading corrects or strikes out, oldest first."""
@@ -106,3 +128,29 @@ class Reading(AppendOnly):
     def struck_out(self) -> bool:
         """Whether this entry only takes another one back."""
         return self.value is None
+
+    @property
+    def what(self) -> str:
+        """What was measured, in the trade's words."""
+        try:
+            return characteristics.get(self.characteristic).name
+        except characteristics.UnknownCharacteristic:
+            return self.characteristic.replace("_", " ")
+
+    @property
+    def as_typed(self) -> str:
+        """The typed text, with the unit behind it when none was typed."""
+        return self.text if measures.has_unit(self.text) else f"{self.text} {self.unit}".strip()
+
+    def value_in(self, length_unit: str) -> str:
+        """The value in the unit of the person who reads, with its unit; other kinds in their base unit."""
+        if self.value is None:
+            return ""
+        kind = measures.BY_SYMBOL[self.unit].kind if self.unit in measures.BY_SYMBOL else "length"
+        unit = length_unit if kind == "length" else measures.BASE_UNIT[kind]
+        return measures.show(self.value, unit, with_unit=True)
+
+    @property
+    def corrected(self) -> bool:
+        """Whether a later record corrects or strikes out this one."""
+        return hasattr(self, "corrected_by")

@@ -1,8 +1,16 @@
 """The shop itself: its letterhead and its limits."""
 
+import json
+from pathlib import Path
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
 from django.db import models
 
 from builds.fields import BaseUnitField
+from builds.measures import BASE_UNIT, show
+
+DEFAULT_LIMITS = Path(settings.BASE_DIR) / "fixtures" / "default_limits.json"
 
 
 class PaperSize(models.TextChoices):
@@ -57,3 +65,31 @@ class Limit(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @classmethod
+    def by_key(cls) -> dict[str, "Limit"]:
+        """Every limit under its key, in one query."""
+        return cls.objects.in_bulk(field_name="key")
+
+    @classmethod
+    def add_defaults(cls) -> None:
+        """Add the common-practice limits that this book lacks; those it has stay as the shop set them."""
+        rows = [row["fields"] for row in json.loads(DEFAULT_LIMITS.read_text(encoding="utf-8"))]
+        known = set(cls.objects.values_list("key", flat=True))
+        cls.objects.bulk_create([cls(**row) for row in rows if row["key"] not in known], ignore_conflicts=True)
+
+    def clean(self) -> None:
+        """Refuse a limit without an end, and one whose ends are the wrong way round."""
+        if self.low is None and self.high is None:
+            raise ValidationError(f"{self.name}: a limit needs at least one end. Fill in “not below” or “not above”.")
+        if self.low is not None and self.high is not None and self.low > self.high:
+            raise ValidationError({"high": f"{self.name}: “not above” is smaller than “not below”. Change one of them."})
+
+    def text_in(self, length_unit: str) -> str:
+        """The limit in words, in the unit of the person who reads."""
+        unit = length_unit if self.unit_kind == "length" else BASE_UNIT[self.unit_kind]
+        if self.low is None:
+            return f"at most {show(self.high, unit, with_unit=True)}"
+        if self.high is None:
+            return f"at least {show(self.low, unit, with_unit=True)}"
+        return f"{show(self.low, unit, sign=True)} to {show(self.high, unit, sign=True, with_unit=True)}"

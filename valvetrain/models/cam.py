@@ -14,7 +14,10 @@ NOT_NEGATIVE = MinValueValidator(0)
 
 def _lift(label: str) -> BaseUnitField:
     return BaseUnitField(
-        label, measured="At the lobe, from the card.", drawing="lobe", validators=[MinValueValidator(Decimal("0.001"))]
+        label,
+        measured="At the lobe, from the card.",
+        drawing="lobe",
+        validators=[MinValueValidator(Decimal("0.001"))],
     )
 
 

@@ -10,7 +10,9 @@ from django.urls import reverse
 from builds.fields import BaseUnitField
 from builds.models import Build, Reading
 
-NAME_IN_ADDRESS = RegexValidator(r"^[A-Za-z][A-Za-z0-9-]*$", "Letters, digits and dashes, a letter first: stand2.")
+NAME_IN_ADDRESS = RegexValidator(
+    r"^[A-Za-z][A-Za-z0-9-]*$", "Letters, digits and dashes, a letter first: stand2."
+)
 
 
 class HeadMaterial(models.TextChoices):
@@ -105,7 +107,10 @@ class Head(models.Model):
             return set()
         mine = {address for address, _kind in self.addresses()}
         return mine & set(
-            Reading.objects.filter(build_id=self.build_id).values_list("position", flat=True).distinct().order_by()
+            Reading.objects.filter(build_id=self.build_id)
+            .values_list("position", flat=True)
+            .distinct()
+            .order_by()
         )
 
     def addresses(self) -> Iterator[tuple[str, str]]:
@@ -123,7 +128,9 @@ class Stand(models.Model):
 
     head = models.ForeignKey(Head, on_delete=models.CASCADE, related_name="stands")
     order = models.PositiveSmallIntegerField("order along the head", default=1)
-    name = models.CharField("name in addresses", max_length=20, validators=[NAME_IN_ADDRESS], help_text="stand2")
+    name = models.CharField(
+        "name in addresses", max_length=20, validators=[NAME_IN_ADDRESS], help_text="stand2"
+    )
     label = models.CharField("label", max_length=60, blank=True, help_text="Intake bar, five pads.")
     pad_tilt = BaseUnitField(
         "pad tilt", unit_kind="angle", default=0, signed=True, drawing="pad-tilt",
@@ -132,8 +139,12 @@ class Stand(models.Model):
         validators=[MinValueValidator(-45), MaxValueValidator(45)],
     )  # fmt: skip
     bolt_diameter = BaseUnitField("bolt diameter", measured="Nominal size of the stand bolt.", drawing="bolt")
-    bolt_length = BaseUnitField("bolt length", measured="Under the head to the end of the thread.", drawing="bolt")
-    washer_thickness = BaseUnitField("washer", measured="Thickness under the bolt's head.", default=0, drawing="bolt")
+    bolt_length = BaseUnitField(
+        "bolt length", measured="Under the head to the end of the thread.", drawing="bolt"
+    )
+    washer_thickness = BaseUnitField(
+        "washer", measured="Thickness under the bolt's head.", default=0, drawing="bolt"
+    )
     thickness_at_bolt = BaseUnitField(
         "stand thickness at the bolt", measured="From the washer's seat to the pad.", drawing="bolt"
     )
@@ -159,7 +170,9 @@ class Pad(models.Model):
 
     stand = models.ForeignKey(Stand, on_delete=models.CASCADE, related_name="pads")
     letter = models.CharField("letter", max_length=2, validators=[NAME_IN_ADDRESS])
-    along = BaseUnitField("along the head", signed=True, measured="From the front face of the head.", drawing="plan")
+    along = BaseUnitField(
+        "along the head", signed=True, measured="From the front face of the head.", drawing="plan"
+    )
     across = BaseUnitField(
         "across the head", signed=True, default=0, measured="From the line of the pads, toward the valves.",
         drawing="plan",
@@ -184,13 +197,17 @@ class Valve(models.Model):
     head = models.ForeignKey(Head, on_delete=models.CASCADE, related_name="valves")
     stand = models.ForeignKey(Stand, on_delete=models.CASCADE, related_name="valves")
     order = models.PositiveSmallIntegerField("order along the head", default=1)
-    cylinder = models.PositiveSmallIntegerField("cylinder", validators=[MinValueValidator(1), MaxValueValidator(24)])
+    cylinder = models.PositiveSmallIntegerField(
+        "cylinder", validators=[MinValueValidator(1), MaxValueValidator(24)]
+    )
     kind = models.CharField("kind", max_length=1, choices=ValveKind.choices)
     nth = models.PositiveSmallIntegerField(
         "which of its kind", null=True, blank=True, validators=[MinValueValidator(1), MaxValueValidator(3)],
         help_text="Only where a cylinder has two of a kind: 1 or 2.",
     )  # fmt: skip
-    along = BaseUnitField("along the head", signed=True, measured="From the front face of the head.", drawing="plan")
+    along = BaseUnitField(
+        "along the head", signed=True, measured="From the front face of the head.", drawing="plan"
+    )
     across = BaseUnitField(
         "across the head", signed=True, measured="From the line of the pads to the tip.", drawing="plan"
     )

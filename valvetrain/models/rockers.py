@@ -34,7 +34,10 @@ class RockerSet(models.Model):
     name = models.CharField("name", max_length=80, blank=True)
     material = models.CharField("material", max_length=60, blank=True)
     arm_length = BaseUnitField(
-        "arm length", measured="Shaft centre to roller centre.", drawing="arm-length", validators=[ABOVE_NOTHING]
+        "arm length",
+        measured="Shaft centre to roller centre.",
+        drawing="arm-length",
+        validators=[ABOVE_NOTHING],
     )
     tip_diameter = BaseUnitField(
         "roller diameter", measured="Across the tip roller, with a micrometer.", drawing="roller",
@@ -54,7 +57,9 @@ class RockerSet(models.Model):
 
     class Meta:
         ordering = ["build", "fits"]
-        constraints = [models.UniqueConstraint(fields=["build", "fits"], name="rocker_set_once_for_its_valves")]
+        constraints = [
+            models.UniqueConstraint(fields=["build", "fits"], name="rocker_set_once_for_its_valves")
+        ]
 
     def __str__(self) -> str:
         return self.name or f"rockers, {self.get_fits_display()}"
@@ -63,10 +68,14 @@ class RockerSet(models.Model):
         """One set for both kinds, or one set for each: never both ways."""
         others = RockerSet.objects.filter(build_id=self.build_id).exclude(pk=self.pk)
         if self.fits == FitsValves.BOTH and others.exists():
-            raise ValidationError({"fits": "This build has a rocker set for one kind already: choose the other kind."})
+            raise ValidationError(
+                {"fits": "This build has a rocker set for one kind already: choose the other kind."}
+            )
         if self.fits != FitsValves.BOTH and others.filter(fits=FitsValves.BOTH).exists():
             raise ValidationError(
-                {"fits": "This build's rocker set works intake and exhaust: change that one to one kind first."}
+                {
+                    "fits": "This build's rocker set works intake and exhaust: change that one to one kind first."
+                }
             )
 
     def arm(self) -> RockerArm:

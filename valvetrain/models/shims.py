@@ -26,7 +26,9 @@ class ShimStock(models.Model):
 
     class Meta:
         ordering = ["thickness", "pk"]
-        constraints = [models.UniqueConstraint(fields=["thickness", "material", "fits"], name="shim_once_in_drawer")]
+        constraints = [
+            models.UniqueConstraint(fields=["thickness", "material", "fits"], name="shim_once_in_drawer")
+        ]
 
     def __str__(self) -> str:
         return f"{self.thickness} in"

@@ -1,0 +1,108 @@
+"""What a valve is judged by, and what of it has changed since it was last read.
+
+Each height reading keeps the inputs that held when it was taken, so that the page can say which stands need another
+look, and why, without keeping any verdict.
+"""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from statistics import fmean
+from typing import Any
+
+from builds.measures import show
+from builds.models import Reading
+from valvetrain.gathering import HeadRecords, context_of
+from valvetrain.geometry.arm import RockerArm
+from valvetrain.geometry.cam import net_lift
+from valvetrain.geometry.errors import GeometryError
+from valvetrain.models import HeightGauge, Valve
+
+NOTICEABLE = 5e-7  # inch: below anything that is shown
+
+
+@dataclass(frozen=True)
+class Inputs:
+    """What decides a valve's target. Lengths in inches."""
+
+    arm: RockerArm | None
+    square_at: float
+    lift: float | None
+    lift_source: str
+    lift_count: int = 0
+    lift_spread: float | None = None
+    ratio: float | None = None
+
+    def to_keep(self, gauge: HeightGauge | None) -> dict[str, str]:
+        """The inputs as a reading keeps them: plain text, so that nothing is lost in JSON."""
+        kept: dict[str, str] = {"square_at": repr(self.square_at)}
+        if self.lift is not None:
+            kept["lift"] = repr(self.lift)
+        if self.arm is not None:
+            kept |= {
+                "arm_length": repr(self.arm.length),
+                "tip_radius": repr(self.arm.tip_radius),
+                "shaft_radius": repr(self.arm.shaft_radius),
+            }
+        if gauge is not None:
+            kept["step"] = repr(gauge.step_value())
+            kept["dummy_diameter"] = repr(float(gauge.dummy_diameter)) if gauge.dummy_diameter else ""
+        return kept
+
+
+WORDS = {
+    "lift": "net lift", "arm_length": "arm length", "tip_radius": "roller radius", "shaft_radius": "shaft radius",
+    "square_at": "the part of lift it stands square at", "step": "the gauge’s step",
+    "dummy_diameter": "the dummy shaft’s diameter",
+}  # fmt: skip
+PLAIN_NUMBERS = {"square_at"}
+
+
+def inputs_of(records: HeadRecords, valve: Valve) -> Inputs:
+    """What decides this valve's target now: rockers, and the lift, measured before worked out."""
+    rockers = records.build.rockers_for(valve.kind)
+    arm = rockers.arm() if rockers else None
+    square_at = float(rockers.square_at) if rockers else 0.5
+    ratio = float(rockers.ratio) if rockers else None
+    measured = [float(reading.value or Decimal(0)) for reading in records.build.lifts.get(valve.address, [])]
+    if measured:
+        spread = max(measured) - min(measured) if len(measured) > 1 else None
+        return Inputs(arm, square_at, fmean(measured), "measured", len(measured), spread, ratio)
+    card = records.build.cam_card
+    if card is None or rockers is None:
+        return Inputs(arm, square_at, None, "", ratio=ratio)
+    try:
+        lift = float(
+            net_lift(
+                float(card.lobe_lift(valve.kind)), float(rockers.ratio), lash=float(card.lash(valve.kind))
+            )
+        )
+    except GeometryError:
+        return Inputs(arm, square_at, None, "", ratio=ratio)
+    return Inputs(arm, square_at, lift, "worked out from the cam card", ratio=ratio)
+
+
+def changes_since(
+    reading: Reading, inputs: Inputs, gauges: dict[int, HeightGauge], address: str
+) -> list[str]:
+    """Sentences that say what has changed since a height reading was taken."""
+    _pack, _feeler, held = context_of(reading)
+    now = inputs.to_keep(gauges.get(reading.instrument_id or 0))
+    return [_sentence(address, key, held[key], now[key]) for key in WORDS if _differs(held, now, key)]
+
+
+def _differs(held: dict[str, Any], now: dict[str, str], key: str) -> bool:
+    if key not in held or key not in now:
+        return False
+    old, new = held[key], now[key]
+    if not old or not new:
+        return bool(old) != bool(new)
+    return abs(float(old) - float(new)) > NOTICEABLE
+
+
+def _sentence(address: str, key: str, old: str, new: str) -> str:
+    def told(value: str) -> str:
+        if not value:
+            return "none"
+        return f"{float(value):g}" if key in PLAIN_NUMBERS else show(Decimal(value), "in", with_unit=True)
+
+    return f"{address}: {WORDS[key]} was {told(old)} when it was read, now {told(new)}."
