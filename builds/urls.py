@@ -6,11 +6,8 @@ from django.urls import include, path
 from builds.views.first_owner import LogIn, make_first_owner
 
 urlpatterns = [
-    path(
-        "login/",
-        login_not_required(auth_views.LoginView.as_view(template_name="builds/login.html")),
-        name="login",
-    ),
+    path("login/", LogIn.as_view(), name="login"),
+    path("first-owner/", make_first_owner, name="first-owner"),
     path("logout/", auth_views.LogoutView.as_view(), name="logout"),
     path("", include("valvetrain.urls")),
 ]
