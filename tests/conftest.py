@@ -1,0 +1,142 @@
+"""What the tests share: a cast of people, a browser, and a database that may be emptied between tests."""
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.conf import settings
+from django.db import connections
+from django.test import Client, TransactionTestCase
+
+from builds import appendonly
+from builds.models import Person
+
+# Playwright's synchronous side keeps an event loop in this thread; the ORM beside it would refuse to work.
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+CHROMIUM = "/usr/bin/chromium"
+
+_flush = TransactionTestCase._fixture_teardown  # type: ignore[attr-defined]
+
+
+def _flush_with_triggers_lifted(self: TransactionTestCase) -> None:
+    """Empty the tables as Django does. The append-only ones refuse that, so their triggers step aside."""
+    appendonly.remove()
+    try:
+        _flush(self)
+    finally:
+        appendonly.install()
+
+
+TransactionTestCase._fixture_teardown = _flush_with_triggers_lifted  # type: ignore[attr-defined]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def data_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Every file that a test makes lands in a folder of its own, never in a book."""
+    folder = tmp_path_factory.mktemp("book")
+    settings.DATA_DIR = folder
+    settings.STATIC_ROOT = folder / "static"
+    return folder
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(data_folder: Path) -> None:
+    """Test on a file, as a shop does: each thread of a live server then has a connection of its own."""
+    connections["default"].settings_dict["TEST"]["NAME"] = str(data_folder / "test.sqlite3")
+
+
+@pytest.fixture
+def builder(db: None) -> Person:
+    """Nora, who builds the engines."""
+    return Person.objects.create_user("nora", name="Nora Vesterlund", password="nine loose lifters")
+
+
+@pytest.fixture
+def second(db: None) -> Person:
+    """Tobias, who works at the other bench."""
+    return Person.objects.create_user("tobias", name="Tobias Arendal", password="seven tight lifters")
+
+
+@pytest.fixture
+def owner(db: None) -> Person:
+    """Greta, whose shop it is."""
+    return Person.objects.create_superuser(
+        "greta", name="Greta Holmqvist", password="eleven very loose lifters"
+    )
+
+
+@pytest.fixture
+def bench_client(builder: Person) -> Client:
+    """Nora's browser, logged in."""
+    client = Client()
+    client.force_login(builder)
+    return client
+
+
+@pytest.fixture
+def second_client(second: Person) -> Client:
+    """Tobias's browser, logged in."""
+    client = Client()
+    client.force_login(second)
+    return client
+
+
+@pytest.fixture
+def owner_client(owner: Person) -> Client:
+    """Greta's browser, logged in."""
+    client = Client()
+    client.force_login(owner)
+    return client
+
+
+@pytest.fixture
+def stranger() -> Client:
+    """A browser on the shop's network that nobody has logged in."""
+    return Client()
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """One headless Chromium for the whole run."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(
+            executable_path=CHROMIUM,
+            headless=True,
+            args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"],
+        )
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture
+def tablet(browser: Any, live_server: Any) -> Iterator[Any]:
+    """The bench tablet's browser, logged out. Fails the test when a page raised an error of its own."""
+    context = browser.new_context(
+        base_url=live_server.url, viewport={"width": 1024, "height": 768}, has_touch=True, is_mobile=False
+    )
+    page = context.new_page()
+    page.set_default_timeout(10_000)
+    errors: list[str] = []
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    page.on(
+        "console", lambda line: errors.append(line.text) if "Content Security Policy" in line.text else None
+    )
+    yield page
+    context.close()
+    assert errors == []
+
+
+@pytest.fixture
+def bench_tablet(tablet: Any, live_server: Any) -> Any:
+    """The bench tablet with Nora logged in. Her account is made here: the live server needs it committed."""
+    person = Person.objects.create_user("nora", name="Nora Vesterlund", password="nine loose lifters")
+    client = Client()
+    client.force_login(person)
+    cookie = client.cookies[settings.SESSION_COOKIE_NAME]
+    tablet.context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": live_server.url}])
+    return tablet
