@@ -72,7 +72,6 @@ class ValveState:
     problem: str = ""
     target_top: float | None = None
     reads: list[HeightRead] = field(default_factory=list)
-    to_read: ReadingToExpect | None = None
     changed: list[str] = field(default_factory=list)
 
     @property
