@@ -1,0 +1,237 @@
+"""The amount and the act: what a stand needs, said the way it is said at the bench.
+
+Sentences are made from a stand's state in the reader's own unit; nothing here asks the database.
+"""
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from math import cos, radians
+
+from builds.measures import show
+from valvetrain.geometry.packs import PackChoice
+from valvetrain.models import FittedPack
+from valvetrain.states import StandState, Status, ValveState
+
+
+@dataclass(frozen=True)
+class Act:
+    """What to do with a stand. `pieces` (thickness [in], count) are offered on a button when there is a pack to fit."""
+
+    kind: str  # wait, read, in, look, pack, lower, drawer, tips
+    headline: str
+    lines: list[str] = field(default_factory=list)
+    pieces: list[tuple[Decimal, int]] = field(default_factory=list)
+    offers_pack: bool = False
+    engagement: str = ""
+    engagement_short: bool = False
+
+
+def shim_words(pieces: list[tuple[Decimal, int]], unit: str = "in") -> str:
+    """A pack as it is called across the bench.
+
+    >>> shim_words([(Decimal("0.015"), 2), (Decimal("0.002"), 1)])
+    '.015 + .015 + .002'
+    """
+    names = [_short(thickness, unit) for thickness, count in pieces for _ in range(count)]
+    return " + ".join(names) if names else "no shims"
+
+
+def _short(thickness: Decimal, unit: str) -> str:
+    """One thickness without a leading zero, thousandths at least: .015, .0125; millimetres as they are."""
+    text = show(thickness, unit)
+    if unit == "in":
+        text = text[:-1] if text.endswith("0") else text
+        return text.removeprefix("0")
+    return text
+
+
+def pack_pieces(pack: FittedPack) -> list[tuple[Decimal, int]]:
+    """The pieces of a fitted pack, thickest first."""
+    return [(piece.thickness, piece.count) for piece in pack.pieces.all()]
+
+
+def amount(value: float, unit: str) -> str:
+    """An amount without a sign: 0.024 in, to a tenth of a thousandth only where it is not whole."""
+    text = show(abs(value), unit)
+    if unit == "in" and text.endswith("0"):
+        text = text[:-1]
+    return f"{text} {unit}"
+
+
+def high_or_low(error: float, unit: str) -> str:
+    """A height error in words.
+
+    >>> high_or_low(0.00072, "in"), high_or_low(-0.024, "in"), high_or_low(0.0, "in")
+    ('0.0007 in high', '0.024 in low', 'right')
+    """
+    if show(abs(error), unit).strip("0.") == "":
+        return "right"
+    return f"{amount(error, unit)} {'high' if error > 0 else 'low'}"
+
+
+def act_for(stand: StandState, unit: str = "in") -> Act:
+    """What this stand needs next."""
+    status = stand.status
+    waiting = [valve.problem for valve in stand.valves if valve.problem]
+    if not stand.valves:
+        return Act("wait", "No valve stands here. Give this stand its valves on the head's page.")
+    if waiting:
+        return Act("wait", waiting[0], waiting[1:] if len(set(waiting)) > 1 else [])
+    if status in (Status.READ, Status.PROVE):
+        return _read_act(stand, unit)
+    if status in (Status.DONE, Status.LOOK):
+        return _in_act(stand, unit)
+    return _pack_act(stand, unit)
+
+
+def _read_act(stand: StandState, unit: str) -> Act:
+    left = [valve.address for valve in stand.valves if not valve.reads]
+    names = " and ".join([", ".join(left[:-1]), left[-1]]) if len(left) > 1 else left[0]
+    if stand.pack is None:
+        return Act("read", f"Read the height at {names}: stand on, no shims.")
+    pack = shim_words(pack_pieces(stand.pack), unit)
+    return Act(
+        "read",
+        f"Prove it: read {names} again with {pack} in place.",
+        ["Stand bolts torqued as the maker says before you read."],
+        **_engagement(stand, stand.pack_total, unit),
+    )
+
+
+def _in_act(stand: StandState, unit: str) -> Act:
+    worst = max(stand.valves, key=lambda valve: abs(valve.height_error or 0.0))
+    told = high_or_low(worst.height_error or 0.0, unit)
+    most = f"{worst.address} is {told}" if told == "right" else f"the most is {told}, at {worst.address}"
+    with_what = "without shims" if not stand.pack or not stand.pack_total else "with the pack in place"
+    headline = f"In {with_what}: {most}."
+    if stand.status == Status.LOOK:
+        return Act(
+            "look",
+            f"Look again: {headline[0].lower()}{headline[1:]}",
+            [*stand.changed, "Read it once more to settle it."],
+            **_engagement(stand, stand.pack_total, unit),
+        )
+    return Act("in", headline, **_engagement(stand, stand.pack_total, unit))
+
+
+def _pack_act(stand: StandState, unit: str) -> Act:
+    choice = stand.choice
+    if choice is None:
+        return Act("wait", "The pack is worked out once every valve of this stand is read.")
+    if choice.lower_by > 0 and not choice.within:
+        return _lower_act(stand, choice, unit)
+    if choice.within:
+        return _fit_act(stand, choice, unit)
+    if choice.spread_too_wide:
+        return _tips_act(stand, choice, unit)
+    return _drawer_act(stand, choice, unit)
+
+
+def exact_pieces(stand: StandState, choice: PackChoice) -> list[tuple[Decimal, int]]:
+    """The chosen pieces as they are written in the drawer, thickest first."""
+    known = [piece.thickness for piece in stand.drawer or []]
+    return [
+        (min(known, key=lambda kept: abs(float(kept) - thickness)), count) for thickness, count in choice.pieces
+    ]
+
+
+def _fit_act(stand: StandState, choice: PackChoice, unit: str) -> Act:
+    pieces = exact_pieces(stand, choice)
+    tilt = cos(radians(float(stand.stand.pad_tilt)))
+    rise = (choice.thickness - stand.pack_total) * tilt
+    words = shim_words(pieces, unit)
+    way = "Raise" if rise > 0 else "Lower"
+    if not stand.pack_total:
+        do = f"add {words} under each pad"
+    elif pieces:
+        do = f"make the pack {words} (now {shim_words(pack_pieces(stand.pack), unit)})"  # type: ignore[arg-type]
+    else:
+        do = "take the shims out"
+    headline = f"{way} {amount(rise, unit)}: {do}, {_leaves(stand, choice, unit)}."
+    return Act("pack", headline, stand.changed, pieces, True, **_engagement(stand, choice.thickness, unit))
+
+
+def _leaves(stand: StandState, choice: PackChoice, unit: str) -> str:
+    """What a pack leaves: one figure for one valve, each valve's own for several."""
+    told = [high_or_low(residual, unit) for residual in choice.residuals]
+    if set(told) == {"right"}:
+        return "leaves it right"
+    if len(set(told)) == 1:
+        return f"leaves {told[0]}"
+    return "leaves " + ", ".join(
+        f"{valve.address} {words}" for valve, words in zip(stand.valves, told, strict=True)
+    )
+
+
+def _lower_act(stand: StandState, choice: PackChoice, unit: str) -> Act:
+    down = amount(choice.lower_by, unit)
+    lines = [
+        f"Mill the stand’s foot, or spot-face the pads, by {_along_pad(stand, choice.lower_by, unit)}: ask the stand "
+        "maker how much it may lose.",
+        f"Or bring the valve tips up by {down}: longer valves or lash caps. The mark then walks across on a tilted pad.",
+        "Shims already in place come out first." if stand.pack_total else "",
+        *_per_valve(stand, unit),
+        *stand.changed,
+    ]
+    headline = f"The stand must come down {down}: shims cannot do it."
+    return Act("lower", headline, [line for line in lines if line], [], bool(stand.pack_total))
+
+
+def _along_pad(stand: StandState, amount_along_valve: float, unit: str) -> str:
+    return amount(amount_along_valve / cos(radians(float(stand.stand.pad_tilt))), unit)
+
+
+def _per_valve(stand: StandState, unit: str) -> list[str]:
+    if len(stand.valves) < 2:
+        return []
+    told = ", ".join(f"{valve.address} {high_or_low(valve.height_error or 0.0, unit)}" for valve in stand.valves)
+    return [f"As read: {told}."]
+
+
+def _tips_act(stand: StandState, choice: PackChoice, unit: str) -> Act:
+    """The valves disagree by more than any one pack can serve: the best pack, and the tip work that would mend it."""
+    pieces = exact_pieces(stand, choice)
+    words = shim_words(pieces, unit)
+    lines = []
+    for valve, residual in zip(stand.valves, choice.residuals, strict=True):
+        if abs(residual) > (stand.tolerance.high or 0):
+            work = "a longer tip or a lash cap there" if residual > 0 else "tip work there, within what the maker allows"
+            lines.append(f"{valve.address} stays {high_or_low(residual, unit)}: {work} would take it out.")
+    headline = f"No one pack suits all its valves. The least wrong is {words}, {_leaves(stand, choice, unit)}."
+    fit = bool(choice.thickness) and choice.lower_by == 0
+    return Act("tips", headline, [*lines, *stand.changed], pieces, fit, **_engagement(stand, choice.thickness, unit))
+
+
+def _drawer_act(stand: StandState, choice: PackChoice, unit: str) -> Act:
+    pieces = exact_pieces(stand, choice)
+    ideal = amount(choice.ideal, unit)
+    lines = []
+    if choice.missing is not None:
+        joins = [(Decimal(str(thickness)), count) for thickness, count in choice.missing_joins]
+        beside = f" beside {shim_words(joins, unit)}" if joins else ""
+        lines.append(f"Missing: a shim of {amount(choice.missing, unit)} for each pad{beside}.")
+    lines.append(f"The least wrong from the drawer is {shim_words(pieces, unit)}, {_leaves(stand, choice, unit)}.")
+    headline = f"It needs a pack of {ideal}, and the drawer cannot make one within the limit."
+    return Act(
+        "drawer", headline, [*lines, *stand.changed], pieces, bool(pieces), **_engagement(stand, choice.thickness, unit)
+    )
+
+
+def _engagement(stand: StandState, pack: float, unit: str) -> dict[str, object]:
+    """Thread left after a pack, in words, for `Act`."""
+    verdict = stand.engagement(pack)
+    if verdict is None:
+        return {}
+    engaged, asked = amount(float(verdict.engagement), unit), amount(float(verdict.required), unit)
+    if verdict.enough:
+        words = f"Thread in the head: {engaged}, asked {asked}: enough."
+    else:
+        words = f"Thread in the head: {engaged}, asked {asked}: too little. Use longer bolts before you torque."
+    if float(verdict.past_thread) > 0:
+        words += f" The bolt runs {amount(float(verdict.past_thread), unit)} past the thread: it may bottom first."
+    return {"engagement": words, "engagement_short": not verdict.enough or float(verdict.past_thread) > 0}
+
+
+def valve_words(valve: ValveState, unit: str = "in") -> str:
+    """What a valve's height comes to, in words: 0.024 in low."""
+    return "" if valve.height_error is None else high_or_low(valve.height_error, unit)
