@@ -13,7 +13,7 @@ from valvetrain.geometry.guard import Numbers, require, scalar
 
 # The four angles of a card come in whole or half degrees: less than this is their rounding.
 CARD_ROUNDING = 0.5
-# Floating point only, so that a card that is off by exactly its rounding is left in peace.
+# Floating point only: a card that is off by just its rounding agrees, a lift of just the lash is none.
 _ROUNDING = 1e-9
 
 
@@ -36,7 +36,7 @@ def net_lift(lobe_lift: Numbers, ratio: Numbers, *, lash: Numbers = 0.0) -> Numb
     """
     gross = require("lobe_lift", lobe_lift) * require("ratio", ratio)
     net = gross - require("lash", lash)
-    if np.any(np.asarray(net) <= 0.0):
+    if np.any(np.asarray(net) <= _ROUNDING):
         raise GeometryError(
             "the lash is as much as the lift, so the valve never opens",
             where="lash",

@@ -192,10 +192,9 @@ def lift_with_height_error(
     start_right = np.arcsin(square * lift / arm.length)
     swing = start_right + np.arcsin((1.0 - square) * lift / arm.length)
     start = np.arcsin((square * lift - error) / arm.length)
-    middle = start - 0.5 * swing
-    if np.any(start - swing <= -0.5 * np.pi):
-        require_reach(arm, arm.length)
-    return plain(2.0 * arm.length * np.sin(0.5 * swing) * np.cos(middle))
+    # The swing cannot run past the arm's reach: the arcsine is convex, so where the whole lift is in
+    # reach from this start, the swing is too.
+    return plain(2.0 * arm.length * np.sin(0.5 * swing) * np.cos(start - 0.5 * swing))
 
 
 def height_error_from_sweep(
