@@ -1,31 +1,55 @@
-"""Who may see and change which head: the one place that valvetrain views ask."""
+"""How the upper floor's views come by a head, a stand or what lies in the drawer."""
 
-from django.http import Http404, HttpRequest
+from django.core.exceptions import PermissionDenied
+from django.db.models import QuerySet
+from django.http import HttpRequest
+from django.shortcuts import get_object_or_404
 
-from valvetrain.models import Head, Stand, Valve
+from valvetrain.models import Head, HeightGauge, RockerSet, ShimStock, Stand
+
+
+def _heads() -> QuerySet[Head]:
+    return Head.objects.select_related("build__engine__customer").prefetch_related("valves", "stands__pads")
 
 
 def get_head(request: HttpRequest, pk: int) -> Head:
-    """A head of a job, with its job, engine and customer; 404 for a layout or a head that is not there."""
-    heads = Head.objects.select_related("build__engine__customer").filter(build__isnull=False)
-    head = heads.filter(pk=pk).first()
-    if head is None:
-        raise Http404("There is no such head on any job.")
+    """A head of a job, with all its parts."""
+    return get_object_or_404(_heads().filter(build__isnull=False), pk=pk)
+
+
+def get_hardware(request: HttpRequest, pk: int) -> Head:
+    """A head of a job, or a layout on the shelf, with all its parts."""
+    return get_object_or_404(_heads(), pk=pk)
+
+
+def get_open_hardware(request: HttpRequest, pk: int) -> Head:
+    """A layout, or a head whose job is still open; a closed job's head is refused with the reason."""
+    head = get_hardware(request, pk)
+    if head.build is not None and not head.build.takes_readings:
+        raise PermissionDenied(head.build.closed_sentence)
     return head
 
 
 def get_stand(request: HttpRequest, head: Head, pk: int) -> Stand:
     """A stand of this head."""
-    stand = Stand.objects.filter(head=head, pk=pk).first()
-    if stand is None:
-        raise Http404("There is no such stand on this head.")
+    stand = get_object_or_404(head.stands, pk=pk)
     stand.head = head
     return stand
 
 
-def get_valve(request: HttpRequest, head: Head, pk: int) -> Valve:
-    """A valve of this head."""
-    valve = Valve.objects.select_related("stand").filter(head=head, pk=pk).first()
-    if valve is None:
-        raise Http404("There is no such valve on this head.")
-    return valve
+def get_rocker_set(request: HttpRequest, pk: int) -> RockerSet:
+    """A rocker set of a job that is still open."""
+    rocker_set = get_object_or_404(RockerSet.objects.select_related("build__engine__customer"), pk=pk)
+    if not rocker_set.build.takes_readings:
+        raise PermissionDenied(rocker_set.build.closed_sentence)
+    return rocker_set
+
+
+def get_gauge(request: HttpRequest, pk: int) -> HeightGauge:
+    """A height gauge of the drawer."""
+    return get_object_or_404(HeightGauge.objects.select_related("instrument"), pk=pk)
+
+
+def get_shim(request: HttpRequest, pk: int) -> ShimStock:
+    """One thickness of shim in the drawer."""
+    return get_object_or_404(ShimStock, pk=pk)

@@ -102,16 +102,31 @@ class Head(models.Model):
         return new
 
     def measured_addresses(self) -> set[str]:
-        """Addresses of this head on which a reading already stands: those may not be renamed or taken away."""
+        """Addresses of this head that the log names, by a reading or a fitted pack: those stay as they are."""
         if self.build_id is None:
             return set()
         mine = {address for address, _kind in self.addresses()}
-        return mine & set(
-            Reading.objects.filter(build_id=self.build_id)
-            .values_list("position", flat=True)
-            .distinct()
-            .order_by()
-        )
+        read = Reading.objects.filter(build_id=self.build_id).values_list("position", flat=True).distinct()
+        packed = {stand.address for stand in self.stands.filter(packs__isnull=False).distinct()}
+        return (mine & set(read.order_by())) | packed
+
+    def why_it_stays(self) -> str:
+        """Why this head can't be taken off its job; empty when it can."""
+        measured = self.measured_addresses()
+        if not measured:
+            return ""
+        return f"{', '.join(sorted(measured))}: the log of this job names them, so the head stays."
+
+    def take_away(self) -> None:
+        """Remove this head or layout with its parts; `ValidationError` with the reason when the log names any."""
+        reason = self.why_it_stays()
+        if reason:
+            raise ValidationError(reason)
+        self.delete()
+
+    def cylinders_along(self) -> list[int]:
+        """The cylinders that this head serves, in order along it."""
+        return list(dict.fromkeys(valve.cylinder for valve in self.valves.all()))
 
     def addresses(self) -> Iterator[tuple[str, str]]:
         """Every address on this head with what it is: valve, stand or pad."""
@@ -163,6 +178,20 @@ class Stand(models.Model):
     def address(self) -> str:
         """The stand's printed address: L.stand2."""
         return f"{self.head.code}.{self.name}" if self.head.code else self.name
+
+    def why_it_stays(self) -> str:
+        """Why this stand can't be removed; empty when it can."""
+        if self.packs.exists():
+            return f"A pack was fitted under {self.address}: the log names it, so the stand stays."
+        carried = ", ".join(valve.address for valve in self.valves.all())
+        return f"{self.address} carries {carried}. Put them on another stand first." if carried else ""
+
+    def take_away(self) -> None:
+        """Remove this stand with its pads; `ValidationError` with the reason when it can't go."""
+        reason = self.why_it_stays()
+        if reason:
+            raise ValidationError(reason)
+        self.delete()
 
 
 class Pad(models.Model):
