@@ -30,32 +30,53 @@ _NEWTON_METRE = Fraction(10**16, 13558179483314004)
 _KILOPASCAL = _NEWTON * Fraction("0.0254") ** 2 * 1000
 
 UNITS = [
-    Unit("in", "length", Fraction(1), ('"', "″", "''", "inch", "inches"), 4),
+    Unit("in", "length", Fraction(1), ('"', "″", "”", "“", "''", "’’", "inch", "inches"), 4),
     Unit("mm", "length", Fraction(10, 254), ("millimetre", "millimetres", "millimeter", "millimeters"), 3),
     Unit("thou", "length", Fraction(1, 1000), ("th", "mil", "mils", "thousandths"), 1),
     Unit("lbf", "force", Fraction(1), ("lb", "lbs"), 1),
     Unit("N", "force", _NEWTON, ("newton", "newtons"), 0),
-    Unit("lbf·ft", "torque", Fraction(1), ("lbf-ft", "lb-ft", "ft-lb", "ftlb", "lbft"), 1),
-    Unit("N·m", "torque", _NEWTON_METRE, ("nm", "n-m"), 1),
+    Unit(
+        "lbf·ft",
+        "torque",
+        Fraction(1),
+        ("lbf-ft", "lbf ft", "lb-ft", "lb ft", "lb·ft", "ft-lb", "ft lb", "ft·lb", "ftlb", "lbft"),
+        1,
+    ),
+    Unit("N·m", "torque", _NEWTON_METRE, ("nm", "n-m", "n m", "n.m"), 1),
     Unit("°", "angle", Fraction(1), ("deg", "degree", "degrees"), 2),
     Unit("psi", "pressure", Fraction(1), (), 1),
     Unit("kPa", "pressure", _KILOPASCAL, (), 0),
+    Unit("×", "ratio", Fraction(1), ("x", "times"), 2),
 ]
 BY_SYMBOL = {unit.symbol: unit for unit in UNITS}
 BY_WORD = {word.lower(): unit for unit in UNITS for word in (unit.symbol, *unit.also)}
-BASE_UNIT = {"length": "in", "force": "lbf", "torque": "lbf·ft", "angle": "°", "pressure": "psi"}
+BASE_UNIT = {
+    "length": "in",
+    "force": "lbf",
+    "torque": "lbf·ft",
+    "angle": "°",
+    "pressure": "psi",
+    "ratio": "×",
+}
 KIND_WORDS = {
     "length": "a length (in, mm or thou)",
     "force": "a force (lbf or N)",
     "torque": "a torque (lbf·ft or N·m)",
     "angle": "an angle (°)",
     "pressure": "a pressure (psi or kPa)",
+    "ratio": "a plain number",
 }
 
+# Where the number ends and the unit begins; the Unicode minus signs belong to the number.
+_UNIT_TEXT = re.compile(r"[^\d\s.,/+−–—﹣－-].*$", re.DOTALL)
 # A gauge that types like a keyboard may send its channel, sign and value in one string: 01A+000.1234.
 _GAUGE_TEXT = re.compile(r"^\d\d[A-Z]([+-])(\d+\.?\d*)$")
 _NUMBER = re.compile(r"^\d+\.?\d*$|^\.\d+$")
-_FRACTION = re.compile(r"^(?:(\d+)[ -])?(\d+)/(\d+)$")
+_FRACTION = re.compile(r"^(?:(\d+) ?[ -] ?)?(\d+) ?/ ?(\d+)$")
+_ONE_CHARACTER_FRACTION = re.compile("[¼-¾⅐-⅞]")
+# Longer than this is not one value; larger than this, in base units, is not on an engine.
+LONGEST = 40
+LARGEST = 10**6
 _MINUSES = str.maketrans({"−": "-", "–": "-", "—": "-", "﹣": "-", "－": "-"})
 _FULL_WIDTH = {ord("０") + digit: ord("0") + digit for digit in range(10)}
 
@@ -102,18 +123,51 @@ def parse(text: str, *, kind: str = "length", unit: str | None = None, signed: b
     >>> parse("0.6 mm").exact
     Fraction(3, 127)
     """
-    default = BY_SYMBOL[unit or BASE_UNIT[kind]]
+    if len(text.strip()) > LONGEST:
+        raise MeasureError(f"That is more text than a value has. Type the number alone: {KIND_WORDS[kind]}.")
+    default = BY_SYMBOL.get(unit or BASE_UNIT[kind])
+    if default is None or default.kind != kind:
+        raise MeasureError(f"“{unit}” is not a unit that fits here. Type {KIND_WORDS[kind]}.")
     body, typed_unit = _split_unit(text, kind)
     used = typed_unit or default
     number, negative = _read_number(body, text, used, kind)
     if negative and number != 0 and not signed:
         raise MeasureError(
             f"“{text.strip()}” is below zero, and this can't be. Type it without the minus.",
-            (text.strip(" -−"),),
+            (_without_sign(body, typed_unit),),
         )
-    return Measure(
-        text=text.strip(), unit=used.symbol, exact=(-number if negative else number) * used.in_base
-    )
+    exact = number * used.in_base
+    if exact > LARGEST:
+        raise MeasureError(
+            f"“{text.strip()}” is far outside anything measured here. Type {KIND_WORDS[kind]}."
+        )
+    return Measure(text=text.strip(), unit=used.symbol, exact=-exact if negative else exact)
+
+
+def has_unit(text: str) -> bool:
+    """Whether a unit was typed behind the number."""
+    return bare_number(text) != text.strip()
+
+
+def bare_number(text: str) -> str:
+    """The typed number without the unit behind it.
+
+    >>> bare_number("19.05 mm"), bare_number("01A+000.1234")
+    ('19.05', '01A+000.1234')
+    """
+    body = text.strip()
+    if _GAUGE_TEXT.match(body):
+        return body
+    match = _UNIT_TEXT.search(body)
+    return body[: match.start()].strip() if match else body
+
+
+def _without_sign(body: str, typed_unit: Unit | None) -> str:
+    """A number below zero, offered without its sign; a gauge's text as a plain number."""
+    gauge = _GAUGE_TEXT.match(body)
+    if gauge:
+        return f"{Decimal(gauge.group(2)):f}"
+    return f"{body.lstrip('-').strip()} {typed_unit.symbol if typed_unit else ''}".strip()
 
 
 def _split_unit(text: str, kind: str) -> tuple[str, Unit | None]:
@@ -123,9 +177,11 @@ def _split_unit(text: str, kind: str) -> tuple[str, Unit | None]:
         raise MeasureError(f"Nothing was typed. Type {KIND_WORDS[kind]}: 0.025.")
     if _GAUGE_TEXT.match(body):
         return body, None
-    match = re.search(r"[^\d\s.,/+-].*$", body)
+    match = _UNIT_TEXT.search(body)
     if match is None:
         return body, None
+    if _ONE_CHARACTER_FRACTION.search(body):
+        raise MeasureError(f"“{text.strip()}” has a fraction in one sign. Type it with a slash: 1 1/2.")
     word = match.group().strip().lower().rstrip(".")
     found = BY_WORD.get(word)
     if found is None:
@@ -221,5 +277,5 @@ def for_field(base: Decimal | None, unit: str) -> str:
     """
     if base is None:
         return ""
-    text = f"{in_unit(base, unit, 6):f}"
+    text = f"{in_unit(base, unit, 8):f}"
     return text.rstrip("0").rstrip(".") if "." in text else text

@@ -8,16 +8,15 @@ would be lost.
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
-from fractions import Fraction
 from typing import Any
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from builds import characteristics
+from builds import characteristics, measures
 from builds.characteristics import Characteristic
-from builds.measures import Measure, MeasureError, for_field, parse, show
+from builds.measures import Measure, MeasureError, bare_number, for_field, parse, show
 from builds.models import Build, Instrument, Person, Reading
 from builds.positions import positions_of
 
@@ -63,29 +62,31 @@ def record(build: Build, person: Person, entry: Entry) -> tuple[Reading, bool]:
 
     Raises `EntryRefused` (or `EntryQuestioned`, which `sure` answers) with a sentence for the person.
     """
-    known = Reading.objects.filter(client_id=entry.client_id).first()
-    if known is not None:
-        return _same_again(known, build, entry), False
-    characteristic, measure = check(build, entry)
-    reading = Reading(
-        client_id=entry.client_id,
-        build=build,
-        position=entry.position,
-        characteristic=characteristic.key,
-        text=measure.text,
-        unit=measure.unit,
-        value=measure.base,
-        instrument=entry.instrument,
-        how=entry.how,
-        taken_by=person,
-        taken_at=entry.taken_at or timezone.now(),
-        device=entry.device[:60],
-        corrects=entry.corrects,
-        reason=entry.reason.strip(),
-        note=entry.note.strip(),
-        context=entry.context,
-    )
-    return _write(reading, entry)
+    with transaction.atomic():
+        known = Reading.objects.filter(client_id=entry.client_id).first()
+        if known is not None:
+            return _same_again(known, build, entry), False
+        _lock(build)
+        characteristic, measure = check(build, entry)
+        reading = Reading(
+            client_id=entry.client_id,
+            build=build,
+            position=entry.position,
+            characteristic=characteristic.key,
+            text=measure.text,
+            unit=measure.unit,
+            value=measure.base,
+            instrument=entry.instrument,
+            how=entry.how.strip(),
+            taken_by=person,
+            taken_at=entry.taken_at or timezone.now(),
+            device=entry.device[:60],
+            corrects=entry.corrects,
+            reason=entry.reason.strip(),
+            note=entry.note.strip(),
+            context=entry.context,
+        )
+        return _write(reading, entry)
 
 
 def strike_out(
@@ -95,18 +96,30 @@ def strike_out(
     entry = Entry(
         client_id, reading.position, reading.characteristic, "", "", corrects=reading, reason=reason
     )
-    known = Reading.objects.filter(client_id=client_id).first()
-    if known is not None:
-        return _same_again(known, build, entry), False
-    _check_open(build)
-    _check_correction(build, entry)
-    return _write(
-        Reading(
-            client_id=client_id, build=build, position=reading.position, characteristic=reading.characteristic,
-            taken_by=person, corrects=reading, reason=reason.strip(), context=reading.context,
-        ),
-        entry,
-    )  # fmt: skip
+    with transaction.atomic():
+        known = Reading.objects.filter(client_id=client_id).first()
+        if known is not None:
+            return _same_again(known, build, entry), False
+        _lock(build)
+        _check_open(build)
+        _check_lengths(entry)
+        _check_correction(build, entry)
+        if reading.struck_out:
+            raise EntryRefused("value", f"{reading.position}: this entry is a striking-out already.")
+        return _write(
+            Reading(
+                client_id=client_id, build=build, position=reading.position, characteristic=reading.characteristic,
+                taken_by=person, corrects=reading, reason=reason.strip(), context=reading.context,
+            ),
+            entry,
+        )  # fmt: skip
+
+
+def _lock(build: Build) -> None:
+    """Hold the job while a reading goes in, and look again whether its log is open."""
+    build.went_out_on = (
+        Build.objects.select_for_update().values_list("went_out_on", flat=True).get(pk=build.pk)
+    )
 
 
 def _write(reading: Reading, entry: Entry) -> tuple[Reading, bool]:
@@ -124,16 +137,22 @@ def _write(reading: Reading, entry: Entry) -> tuple[Reading, bool]:
 
 def _same_again(known: Reading, build: Build, entry: Entry) -> Reading:
     """Answer a repeated delivery, or refuse an id that is used for something else."""
-    same = (known.build_id, known.position, known.characteristic, known.text) == (
-        build.pk, entry.position, entry.characteristic, entry.text.strip(),
+    told = (known.build_id, known.position, known.characteristic, known.text, known.corrects_id)
+    asked = (
+        build.pk, entry.position, entry.characteristic, entry.text.strip(), entry.corrects and entry.corrects.pk,
     )  # fmt: skip
-    if not same:
+    if told != asked or not _same_unit(known, entry):
         raise EntryRefused(
             "value",
-            f"This entry's number is already used for {known.position} = {known.text}. Clear the field and type the "
-            "value again.",
+            f"This entry's number is already used for {known.position} = {known.as_typed or 'a striking-out'}. Clear "
+            "the field and type the value again.",
         )
     return known
+
+
+def _same_unit(known: Reading, entry: Entry) -> bool:
+    """Whether the same text was also meant in the same unit."""
+    return measures.has_unit(known.text) or entry.unit in ("", known.unit)
 
 
 def check(build: Build, entry: Entry) -> tuple[Characteristic, Measure]:
@@ -147,6 +166,7 @@ def check(build: Build, entry: Entry) -> tuple[Characteristic, Measure]:
         ) from None
     _check_position(build, entry.position, characteristic)
     _check_time(entry.taken_at)
+    _check_lengths(entry)
     if entry.corrects is not None:
         _check_correction(build, entry)
     try:
@@ -157,14 +177,6 @@ def check(build: Build, entry: Entry) -> tuple[Characteristic, Measure]:
         raise EntryRefused(
             "value", f"{entry.position}, {characteristic.name}: {error.sentence}", error.offers
         ) from None
-    if len(measure.text) > 40:
-        raise EntryRefused(
-            "value", f"{entry.position}: that is more text than a value has. Type the number alone."
-        )
-    if abs(measure.exact) >= 10**9:
-        raise EntryRefused(
-            "value", f"{entry.position}: “{measure.text}” is far outside anything measurable here."
-        )
     if not entry.sure:
         _question(entry, characteristic, measure)
     return characteristic, measure
@@ -174,8 +186,7 @@ def _check_open(build: Build) -> None:
     if not build.takes_readings:
         raise EntryRefused(
             "build",
-            f"Job {build.job_number} went out on {build.went_out_on:%d %b %Y}: its log is closed. Open a new job on "
-            "this engine to measure it again.",
+            build.closed_sentence,
         )
 
 
@@ -194,9 +205,20 @@ def _check_position(build: Build, position: str, characteristic: Characteristic)
         )
 
 
+def _check_lengths(entry: Entry) -> None:
+    for name, what in (("how", "How it was taken"), ("reason", "The reason"), ("note", "The note")):
+        longest = Reading._meta.get_field(name).max_length
+        if len(getattr(entry, name).strip()) > longest:
+            raise EntryRefused(name, f"{what} is longer than {longest} characters. Say it shorter.")
+
+
 def _check_time(taken_at: datetime | None) -> None:
     if taken_at is None:
         return
+    if timezone.is_naive(taken_at):
+        raise EntryRefused(
+            "taken_at", "This reading's time has no time zone. Load the page again and save once more."
+        )
     if taken_at > timezone.now() + CLOCK_SLACK:
         raise EntryRefused(
             "taken_at",
@@ -229,7 +251,7 @@ def _check_correction(build: Build, entry: Entry) -> None:
 
 
 def _corrected_meanwhile(old: Reading | None) -> str:
-    where = f"{old.position} = {old.text}" if old is not None else "This reading"
+    where = f"{old.position} = {old.as_typed}" if old is not None and not old.struck_out else "This reading"
     return f"{where} has been corrected already. Look at the newest value and correct that one."
 
 
@@ -245,19 +267,19 @@ def _question(entry: Entry, characteristic: Characteristic, measure: Measure) ->
             f"(expected {low} to {high}). Is it meant?",
             offers,
         )
-    if entry.expected and characteristic.unit_kind == "length" and measure.base:
-        ratio = measure.base / entry.expected
+    if (
+        entry.expected is not None
+        and characteristic.unit_kind == "length"
+        and measure.base * entry.expected != 0
+    ):
+        ratio = abs(measure.base / entry.expected)
         if Decimal(24) <= ratio <= Decimal(27) or Decimal(24) <= 1 / ratio <= Decimal(27):
             other = "mm" if measure.unit != "mm" else "in"
             raise EntryQuestioned(
                 "value",
                 f"{entry.position}: {measure.text} is about 25 times off what is expected. Inch or millimetre?",
-                (f"{_bare(measure.text)} {other}",),
+                (f"{bare_number(measure.text)} {other}",),
             )
-
-
-def _bare(text: str) -> str:
-    return text.rstrip(" abcdefghijklmnopqrstuvwxyz″\"'")
 
 
 def _offers(entry: Entry, characteristic: Characteristic, measure: Measure) -> tuple[str, ...]:
@@ -267,8 +289,15 @@ def _offers(entry: Entry, characteristic: Characteristic, measure: Measure) -> t
     found = []
     if characteristic.is_plausible(measure.base / 1000):
         found.append(f"{for_field(measure.base / 1000, measure.unit)} {measure.unit}")
-    other = "mm" if measure.unit != "mm" else "in"
-    swapped = measure.exact / Fraction(254, 10) if other == "mm" else measure.exact * Fraction(254, 10)
-    if characteristic.low <= swapped <= characteristic.high:
-        found.append(f"{_bare(measure.text)} {other}")
+    for other in ("mm", "in"):
+        meant = f"{bare_number(measure.text)} {other}"
+        if other != measure.unit and _is_plausible_text(meant, characteristic):
+            found.append(meant)
     return tuple(found)
+
+
+def _is_plausible_text(text: str, characteristic: Characteristic) -> bool:
+    try:
+        return characteristic.is_plausible(parse(text, signed=characteristic.signed).base)
+    except MeasureError:
+        return False

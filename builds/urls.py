@@ -3,11 +3,51 @@
 from django.contrib.auth import views as auth_views
 from django.urls import include, path
 
+from builds.forms.people import LogInForm
+from builds.views import customers, drawer, engines, jobs, me, parts, people, shop
 from builds.views.first_owner import LogIn, make_first_owner
 
 urlpatterns = [
-    path("login/", LogIn.as_view(), name="login"),
-    path("first-owner/", make_first_owner, name="first-owner"),
+    path(
+        "login/", LogIn.as_view(authentication_form=LogInForm, redirect_authenticated_user=True), name="login"
+    ),
     path("logout/", auth_views.LogoutView.as_view(), name="logout"),
+    path("first-owner/", make_first_owner, name="first-owner"),
+    path("", jobs.job_list, name="job-list"),
+    path("jobs/new/", jobs.job_new, name="job-new"),
+    path("jobs/<int:pk>/", jobs.job_detail, name="job-detail"),
+    path("jobs/<int:pk>/edit/", jobs.job_edit, name="job-edit"),
+    path("jobs/<int:pk>/readings/", jobs.job_readings, name="job-readings"),
+    path("jobs/<int:pk>/parts/new/", parts.part_new, name="part-new"),
+    path("jobs/<int:pk>/parts/<int:part_pk>/edit/", parts.part_edit, name="part-edit"),
+    path("jobs/<int:pk>/parts/<int:part_pk>/remove/", parts.part_remove, name="part-remove"),
+    path("customers/", customers.customer_list, name="customer-list"),
+    path("customers/new/", customers.customer_new, name="customer-new"),
+    path("customers/<int:pk>/", customers.customer_detail, name="customer-detail"),
+    path("customers/<int:pk>/edit/", customers.customer_edit, name="customer-edit"),
+    path("customers/<int:pk>/engines/new/", engines.engine_new, name="engine-new"),
+    path("engines/", engines.engine_list, name="engine-list"),
+    path("engines/<int:pk>/", engines.engine_detail, name="engine-detail"),
+    path("engines/<int:pk>/edit/", engines.engine_edit, name="engine-edit"),
+    path("engines/<int:pk>/customer/", engines.engine_hand_over, name="engine-hand-over"),
+    path("engines/<int:pk>/jobs/new/", jobs.job_open, name="job-open"),
+    path("drawer/", drawer.drawer, name="drawer"),
+    path("drawer/instruments/new/", drawer.instrument_new, name="instrument-new"),
+    path("drawer/instruments/<int:pk>/edit/", drawer.instrument_edit, name="instrument-edit"),
+    path("shop/", shop.shop, name="shop"),
+    path("shop/edit/", shop.shop_edit, name="shop-edit"),
+    path("shop/limits/<int:pk>/edit/", shop.limit_edit, name="limit-edit"),
+    path("people/", people.person_list, name="person-list"),
+    path("people/new/", people.person_new, name="person-new"),
+    path("people/<int:pk>/edit/", people.person_edit, name="person-edit"),
+    path("people/<int:pk>/password/", people.person_password, name="person-password"),
+    path("people/<int:pk>/active/", people.person_active, name="person-active"),
+    path("me/", me.me, name="me"),
+    path("me/password/", me.password, name="password"),
     path("", include("valvetrain.urls")),
 ]
+
+handler400 = "builds.views.errors.bad_request"
+handler403 = "builds.views.errors.forbidden"
+handler404 = "builds.views.errors.not_found"
+handler500 = "builds.views.errors.server_error"

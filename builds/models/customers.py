@@ -10,7 +10,8 @@ class CustomerQuerySet(models.QuerySet["Customer"]):
     def for_list(self) -> "CustomerQuerySet":
         """Everything a row of the customers list shows, in one query."""
         return self.annotate(
-            engine_count=models.Count("engines", distinct=True), job_count=models.Count("engines__builds", distinct=True)
+            engine_count=models.Count("engines", distinct=True),
+            job_count=models.Count("engines__builds", distinct=True),
         )
 
     def matching(self, text: str) -> "CustomerQuerySet":

@@ -14,7 +14,6 @@ from builds.fields import BaseUnitField
 from builds.models.customers import Customer
 from builds.models.people import Person
 
-
 FIRST_YEAR = 1950
 
 
@@ -190,7 +189,11 @@ class Build(models.Model):
     def next_number(cls, today: date | None = None) -> str:
         """The job number that comes next this year: 2026-014."""
         year = (today or timezone.localdate()).year
-        used = cls.objects.filter(job_number__startswith=f"{year}-").order_by().values_list("job_number", flat=True)
+        used = (
+            cls.objects.filter(job_number__startswith=f"{year}-")
+            .order_by()
+            .values_list("job_number", flat=True)
+        )
         counted = [int(found[1]) for number in used if (found := re.fullmatch(r"\d{4}-([0-9]{1,6})", number))]
         return f"{year}-{max(counted, default=0) + 1:03d}"
 
@@ -201,17 +204,25 @@ class Build(models.Model):
         for name in ("opened_on", "promised_on", "went_out_on", "came_back_on"):
             day = getattr(self, name)
             if day is not None and day.year < FIRST_YEAR:
-                wrong[name] = f"The year {day.year} is too long ago. Type the year with four figures: {today.year}."
+                wrong[name] = (
+                    f"The year {day.year} is too long ago. Type the year with four figures: {today.year}."
+                )
         for name, what in (("went_out_on", "gone out"), ("came_back_on", "come back")):
             day = getattr(self, name)
             if day is not None and day > today:
-                wrong[name] = f"{day:%d %b %Y} is still to come, so the engine cannot have {what} then. Use today or before."
+                wrong[name] = (
+                    f"{day:%d %b %Y} is still to come, so the engine cannot have {what} then. Use today or before."
+                )
         if self.came_back_on is not None and self.went_out_on is None:
-            wrong["came_back_on"] = "The engine can only come back after it went out. Fill in the day it went out."
+            wrong["came_back_on"] = (
+                "The engine can only come back after it went out. Fill in the day it went out."
+            )
         for later, earlier, what, before in DATE_ORDER:
             last, first = getattr(self, later), getattr(self, earlier)
             if later not in wrong and last is not None and first is not None and last < first:
-                wrong[later] = f"{what} on {last:%d %b %Y} is before it {before}, {first:%d %b %Y}. Use that day or a later one."
+                wrong[later] = (
+                    f"{what} on {last:%d %b %Y} is before it {before}, {first:%d %b %Y}. Use that day or a later one."
+                )
         if wrong:
             raise ValidationError(wrong)
 

@@ -50,14 +50,9 @@ class Person(AbstractUser):
         return self.is_owner and not others.exists()
 
     @transaction.atomic
-    def deactivate(self) -> None:
-        """Close the book to this person. Records keep the name."""
-        if self.is_last_owner():
+    def switch_active(self, active: bool) -> None:
+        """Open the book to this person, or close it. Records keep the name; the last owner stays."""
+        if not active and self.is_last_owner():
             raise ValidationError(f"{self} is the only owner. Make somebody else an owner first.")
-        self.is_active = False
-        self.save(update_fields=["is_active"])
-
-    def activate(self) -> None:
-        """Open the book to this person again."""
-        self.is_active = True
+        self.is_active = active
         self.save(update_fields=["is_active"])

@@ -50,9 +50,16 @@ class Instrument(models.Model):
         """Refuse a check that is still to come, and one that was due before it was done."""
         if self.last_checked_on is not None and self.last_checked_on > timezone.localdate():
             raise ValidationError(
-                {"last_checked_on": f"{self.last_checked_on:%d %b %Y} is still to come. Use the day it was last checked."}
+                {
+                    "last_checked_on": f"{self.last_checked_on:%d %b %Y} is still to come. Use the day it was "
+                    "last checked."
+                }
             )
-        if self.due_on is not None and self.last_checked_on is not None and self.due_on < self.last_checked_on:
+        if (
+            self.due_on is not None
+            and self.last_checked_on is not None
+            and self.due_on < self.last_checked_on
+        ):
             raise ValidationError(
                 {
                     "due_on": f"The next check is due after the last one, {self.last_checked_on:%d %b %Y}. "

@@ -76,16 +76,22 @@ class Limit(models.Model):
         """Add the common-practice limits that this book lacks; those it has stay as the shop set them."""
         rows = [row["fields"] for row in json.loads(DEFAULT_LIMITS.read_text(encoding="utf-8"))]
         known = set(cls.objects.values_list("key", flat=True))
-        cls.objects.bulk_create([cls(**row) for row in rows if row["key"] not in known], ignore_conflicts=True)
+        cls.objects.bulk_create(
+            [cls(**row) for row in rows if row["key"] not in known], ignore_conflicts=True
+        )
 
     def clean(self) -> None:
         """Refuse a limit without an end, and one whose ends are the wrong way round."""
         if self.low is None and self.high is None:
-            raise ValidationError(f"{self.name}: a limit needs at least one end. Fill in “not below” or “not above”.")
+            raise ValidationError(
+                f"{self.name}: a limit needs at least one end. Fill in “not below” or “not above”."
+            )
         if self.low is not None and self.high is not None and self.low > self.high:
-            raise ValidationError({"high": f"{self.name}: “not above” is smaller than “not below”. Change one of them."})
+            raise ValidationError(
+                {"high": f"{self.name}: “not above” is smaller than “not below”. Change one of them."}
+            )
 
-    def text_in(self, length_unit: str) -> str:
+    def value_in(self, length_unit: str) -> str:
         """The limit in words, in the unit of the person who reads."""
         unit = length_unit if self.unit_kind == "length" else BASE_UNIT[self.unit_kind]
         if self.low is None:

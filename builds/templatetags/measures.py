@@ -31,3 +31,9 @@ def signed_in(value: Any, unit: str = "in") -> str:
 def degrees(value: Any) -> str:
     """An angle with its sign of degree."""
     return measures.show(value, "°", with_unit=True)
+
+
+@register.filter
+def value_in(reading_or_limit: Any, unit: str = "in") -> str:
+    """The value of a reading, or the ends of a limit, in the person's unit: `{{ reading|value_in:unit }}`."""
+    return reading_or_limit.value_in(unit)

@@ -1,0 +1,68 @@
+"""Who may open what: the one way in which views come by a record."""
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+
+from builds.models import Build, Customer, Engine, Instrument, Limit, PartFitted, Person, with_states
+
+View = Callable[..., HttpResponse]
+
+
+def owner_only(view: View) -> View:
+    """Let only an owner of the book through; others read why, and whom to ask."""
+
+    @wraps(view)
+    def wrapped(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        if not request.user.is_owner:  # type: ignore[union-attr]
+            raise PermissionDenied("Only an owner of this book may do that. Ask one of them.")
+        return view(request, *args, **kwargs)
+
+    return wrapped
+
+
+def get_job(pk: int) -> Build:
+    """A job with its engine, customer and state."""
+    return with_states([get_object_or_404(Build.objects.for_list(), pk=pk)])[0]
+
+
+def get_open_job(pk: int) -> Build:
+    """A job whose log is still open; others are refused with the reason."""
+    job = get_job(pk)
+    if not job.takes_readings:
+        raise PermissionDenied(job.closed_sentence)
+    return job
+
+
+def get_part(job: Build, pk: int) -> PartFitted:
+    """A part fitted to this job."""
+    return get_object_or_404(job.parts, pk=pk)
+
+
+def get_customer(pk: int) -> Customer:
+    """A customer."""
+    return get_object_or_404(Customer, pk=pk)
+
+
+def get_engine(pk: int) -> Engine:
+    """An engine with its customer."""
+    return get_object_or_404(Engine.objects.select_related("customer"), pk=pk)
+
+
+def get_instrument(pk: int) -> Instrument:
+    """An instrument of the drawer."""
+    return get_object_or_404(Instrument, pk=pk)
+
+
+def get_limit(pk: int) -> Limit:
+    """A limit of the shop."""
+    return get_object_or_404(Limit, pk=pk)
+
+
+def get_person(pk: int) -> Person:
+    """Somebody who works, or worked, in this book."""
+    return get_object_or_404(Person, pk=pk)

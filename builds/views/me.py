@@ -1,0 +1,42 @@
+"""The page of the person at the keyboard."""
+
+from django.contrib import messages
+from django.contrib.auth import update_session_auth_hash
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_http_methods
+
+from builds.access import get_person
+from builds.forms.people import MeForm, OwnPasswordForm
+from builds.views.answers import form_page
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def me(request: HttpRequest) -> HttpResponse:
+    """Own name, and the unit in which lengths are read and typed."""
+    form = MeForm(request.POST or None, instance=get_person(request.user.pk))
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        messages.success(request, "Your page is saved.")
+        return redirect("me")
+    return render(
+        request,
+        "builds/me.html",
+        {"section": "me", "form": form, "back": reverse("job-list")},
+        status=422 if form.errors else 200,
+    )
+
+
+@sensitive_post_parameters()
+@require_http_methods(["GET", "HEAD", "POST"])
+def password(request: HttpRequest) -> HttpResponse:
+    """A new password of one's own."""
+    form = OwnPasswordForm(request.user, request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        update_session_auth_hash(request, form.user)
+        messages.success(request, "Your new password holds from now on.")
+        return redirect("me")
+    return form_page(request, form, heading="New password", section="me", back=reverse("me"))
