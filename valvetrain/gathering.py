@@ -9,6 +9,8 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
+from django.db.models import prefetch_related_objects
+
 from builds.models import Build, Limit, Reading
 from valvetrain.characteristics import HEIGHT_WAYS, NET_LIFT
 from valvetrain.models import (
@@ -71,12 +73,7 @@ def gather(heads: Iterable[Head]) -> list[HeadRecords]:
     heads = [head for head in heads if head.build_id is not None]
     ids = [head.pk for head in heads]
     builds = _gather_builds({head.build_id: head.build for head in heads})  # type: ignore[misc]
-    stands: dict[int, list[Stand]] = defaultdict(list)
-    for stand in Stand.objects.filter(head__in=ids):
-        stands[stand.head_id].append(stand)
-    valves: dict[int, list[Valve]] = defaultdict(list)
-    for valve in Valve.objects.filter(head__in=ids):
-        valves[valve.stand_id].append(valve)
+    prefetch_related_objects(heads, "stands__pads", "valves")
     packs: dict[int, list[FittedPack]] = defaultdict(list)
     for pack in (
         FittedPack.objects.filter(stand__head__in=ids).prefetch_related("pieces").select_related("fitted_by")
@@ -86,12 +83,11 @@ def gather(heads: Iterable[Head]) -> list[HeadRecords]:
     limits = read_limits()
     found = []
     for head in heads:
-        for stand in stands[head.pk]:
-            stand.head = head
-        mine = {stand.pk: valves[stand.pk] for stand in stands[head.pk]}
-        for valve in (valve for on_stand in mine.values() for valve in on_stand):
-            valve.head = head
-        found.append(HeadRecords(head, builds[head.build_id], stands[head.pk], mine, packs, gauges, limits))  # type: ignore[index]
+        stands = list(head.stands.all())
+        valves_on: dict[int, list[Valve]] = {stand.pk: [] for stand in stands}
+        for valve in head.valves.all():
+            valves_on[valve.stand_id].append(valve)
+        found.append(HeadRecords(head, builds[head.build_id], stands, valves_on, packs, gauges, limits))  # type: ignore[index]
     return found
 
 

@@ -21,6 +21,8 @@ from valvetrain.models import FittedPack, Head, HeightGauge, ShimStock, Stand, V
 # A reading of exactly the limit is in; binary fractions must not decide it.
 ROUNDING = 1e-9
 DEFAULT_TOLERANCE = 0.005
+# Fewer shims are worth this much height [in]: less than a feeler can tell.
+CLOSE_ENOUGH = 0.0005
 
 
 def within(value: float, limit: LimitValue) -> bool:
@@ -221,7 +223,9 @@ class StandState:
             pack_in_place=self.pack_total,
         )
         stock = [Piece(float(piece.thickness), piece.count) for piece in self.drawer]
-        return choose_packs([need], stock, tolerance=self.tolerance.high or DEFAULT_TOLERANCE)[0]
+        high = self.tolerance.high
+        tolerance = DEFAULT_TOLERANCE if high is None else high
+        return choose_packs([need], stock, tolerance=tolerance, close_enough=CLOSE_ENOUGH)[0]
 
     def engagement(self, pack: float) -> EngagementVerdict | None:
         """Thread engagement with a pack [in] under each pad; None where the bolt's sizes do not make sense."""

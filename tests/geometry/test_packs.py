@@ -214,3 +214,22 @@ def test_a_pack_of_no_pieces_or_a_heap_is_refused(pieces):
 def test_a_limit_below_zero_is_refused():
     with pytest.raises(GeometryError, match="limit is"):
         _choose([0.02], tolerance=-0.001)
+
+
+def test_a_leaner_pack_that_is_close_enough_is_chosen():
+    """Hand-worked: 0.0253 from .015 + .010 leaves −0.0003; .020 + .005 + .0003 would be exact."""
+    drawer = [Piece(0.015), Piece(0.010), Piece(0.020), Piece(0.005), Piece(0.0003)]
+    need = [StandNeed("L.stand1", (0.0253,))]
+    exact = choose_packs(need, drawer, tolerance=0.005)[0]
+    lean = choose_packs(need, drawer, tolerance=0.005, close_enough=0.0005)[0]
+    assert sum(count for _thickness, count in exact.pieces) == 3
+    assert sum(count for _thickness, count in lean.pieces) == 2
+    assert lean.worst == pytest.approx(0.0003, abs=1e-9)
+
+
+def test_close_enough_never_lets_a_stand_out_of_its_limit():
+    """Hand-worked: without the .0003 the stand would be 0.0003 off, and the limit here is 0.0002."""
+    drawer = [Piece(0.015), Piece(0.010), Piece(0.0003)]
+    choice = choose_packs([StandNeed("s", (0.0253,))], drawer, tolerance=0.0002, close_enough=0.0005)[0]
+    assert choice.within
+    assert choice.thickness == pytest.approx(0.0253, abs=1e-9)

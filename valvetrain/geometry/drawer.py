@@ -46,23 +46,35 @@ class Drawer:
         self, thicknesses: Sequence[int], limits: Sequence[int], *, max_pieces: int, ceiling: int
     ) -> None:
         self._max_pieces = max_pieces
+        self._thicknesses = tuple(thicknesses)
         self._first = _all_sums(thicknesses[::2], limits[::2], max_pieces, ceiling)
         second = _all_sums(thicknesses[1::2], limits[1::2], max_pieces, ceiling)
         # What may join a first half of so many pieces: no more than then are left.
         self._second = [second.take(second.pieces <= max_pieces - used) for used in range(max_pieces + 1)]
 
-    def nearest(self, wanted: int) -> list[int]:
+    def nearest(self, wanted: int, *, slack: int = 0) -> list[int]:
         """How many of each thickness make the pack nearest to the one wanted.
 
         Args:
             wanted: Thickness [1/127,000,000 in]; may be below zero.
+            slack: How much further off than the nearest a leaner pack may be [1/127,000,000 in], zero or more.
         Returns:
             Counts in the order of the thicknesses [-]. Of equally near packs the one with fewest
             pieces, then fewest thicknesses, then the thinner.
         Notes:
             The nearest partner of a first half is next to the gap it leaves, on one side or the other.
         """
-        return self._best(wanted, self._max_pieces, sides=(-1, 0))
+        nearest = self._best(wanted, self._max_pieces, sides=(-1, 0))
+        allowed = abs(wanted - self._thickness(nearest)) + slack
+        # Nearest first for every smaller number of pieces: the first that is near enough is the leanest.
+        for fewer in range(sum(nearest) if slack > 0 else 0):
+            leaner = self._best(wanted, fewer, sides=(-1, 0))
+            if abs(wanted - self._thickness(leaner)) <= allowed:
+                return leaner
+        return nearest
+
+    def _thickness(self, counts: list[int]) -> int:
+        return sum(thickness * count for thickness, count in zip(self._thicknesses, counts, strict=True))
 
     def thickest_within(self, wanted: int, *, max_pieces: int) -> list[int]:
         """How many of each thickness make the thickest pack no thicker than the one wanted.

@@ -117,7 +117,12 @@ class PackChoice:
 
 
 def choose_packs(
-    stands: Iterable[StandNeed], stock: Iterable[Piece], *, tolerance: float, max_pieces: int = 8
+    stands: Iterable[StandNeed],
+    stock: Iterable[Piece],
+    *,
+    tolerance: float,
+    max_pieces: int = 8,
+    close_enough: float = 0.0,
 ) -> tuple[PackChoice, ...]:
     """Choose for each stand the pack that leaves its worst valve least wrong.
 
@@ -126,6 +131,8 @@ def choose_packs(
         stock: What is in the drawer, thicknesses in [in]; the same thickness twice is added up.
         tolerance: Height error allowed at a valve either way [in], zero or more.
         max_pieces: Most shims under one pad [-], 1 to 32.
+        close_enough: How much worse than the least wrong a pack of fewer shims may be [in], zero or
+            more; it is never let out of the limit for that. Zero: least wrong first, whatever it takes.
     Returns:
         One choice for each stand, in the same order.
     Raises:
@@ -148,6 +155,7 @@ def choose_packs(
     """
     stands = tuple(stands)
     limit = scalar("tolerance", tolerance)
+    slack = scalar("tolerance", close_enough)
     _whole("max_pieces", max_pieces, least=1, most=MOST_PIECES)
     pieces = _merged(stock)
     drawers: dict[int, Drawer] = {}
@@ -161,18 +169,33 @@ def choose_packs(
             ceiling=max(2 * wanted, 0),
         )
     thicknesses = [piece.thickness for piece in pieces.values()]
-    return tuple(_choice(stand, drawers[stand.pads], thicknesses, limit, max_pieces) for stand in stands)
+    return tuple(
+        _choice(stand, drawers[stand.pads], thicknesses, limit, max_pieces, slack) for stand in stands
+    )
 
 
 def _choice(
-    stand: StandNeed, drawer: Drawer, thicknesses: list[float], limit: float, max_pieces: int
+    stand: StandNeed,
+    drawer: Drawer,
+    thicknesses: list[float],
+    limit: float,
+    max_pieces: int,
+    close_enough: float,
 ) -> PackChoice:
     ideal = _ideal(stand)
     along_axis = math.cos(math.radians(stand.pad_tilt))
     wanted = _whole_units(ideal)
+
+    def left_over(pack: float) -> tuple[float, ...]:
+        return tuple((pack - stand.pack_in_place) * along_axis - rise for rise in stand.rises)
+
     pieces = _listed(thicknesses, drawer.nearest(wanted))
+    room = limit - max(abs(residual) for residual in left_over(_total(pieces)))
+    slack = min(close_enough, room) if room > 0 else close_enough
+    if slack > 0:
+        pieces = _listed(thicknesses, drawer.nearest(wanted, slack=int(slack * UNITS_PER_INCH)))
     thickness = _total(pieces)
-    residuals = tuple((thickness - stand.pack_in_place) * along_axis - rise for rise in stand.rises)
+    residuals = left_over(thickness)
     worst = max(abs(residual) for residual in residuals)
     within = worst <= limit + _ROUNDING
     spread_too_wide = 0.5 * (max(stand.rises) - min(stand.rises)) > limit + _ROUNDING
