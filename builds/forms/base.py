@@ -85,7 +85,7 @@ class OnceForm(BookForm):
             return None
         try:
             with transaction.atomic():
-                record = super().save()
+                record = self.save()
                 FormSent.objects.create(token=token, made=record._meta.label, made_pk=record.pk)
         except IntegrityError:
             # The same form, sent a second time, was a moment earlier; or another form took the same number.
