@@ -50,6 +50,7 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "django.contrib.messages",
     "django.contrib.staticfiles",
+    "django.forms",
     "django_htmx",
     "axes",
     "csp",
@@ -90,6 +91,9 @@ TEMPLATES = [
         },
     }
 ]
+
+# The widgets' templates stand beside the pages.
+FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 
 DATABASES = {
     "default": {
