@@ -19,7 +19,7 @@ class Sentences:
     fields: dict[str, forms.Field]
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
         for name, field in self.fields.items():
             label = str(field.label or name.replace("_", " ")).capitalize()
             field.error_messages |= {"required": f"{label}: nothing is filled in. It is needed here."}
@@ -50,8 +50,10 @@ def _teach_whole_number(field: forms.IntegerField, label: str) -> None:
 
 
 def _teach_length(field: forms.CharField, label: str) -> None:
-    if field.max_length is None and isinstance(field.widget, forms.Textarea):
-        field.validators.append(MaxLengthValidator(LONGEST_NOTE))
+    if isinstance(field.widget, forms.Textarea):
+        field.widget.attrs["rows"] = 3
+        if field.max_length is None:
+            field.validators.append(MaxLengthValidator(LONGEST_NOTE))
     field.error_messages["max_length"] = (
         f"{label}: this has %(show_value)d characters, and there is room for %(limit_value)d. Say it shorter."
     )

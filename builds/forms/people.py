@@ -24,6 +24,10 @@ class LogInForm(Sentences, AuthenticationForm):
         "inactive": "This person no longer works in this book. Ask an owner.",
     }
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["username"].label = LABELS["username"]
+
 
 class MeForm(BookForm):
     """What a person may change of their own account."""
