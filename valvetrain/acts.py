@@ -131,7 +131,8 @@ def exact_pieces(stand: StandState, choice: PackChoice) -> list[tuple[Decimal, i
     """The chosen pieces as they are written in the drawer, thickest first."""
     known = [piece.thickness for piece in stand.drawer or []]
     return [
-        (min(known, key=lambda kept: abs(float(kept) - thickness)), count) for thickness, count in choice.pieces
+        (min(known, key=lambda kept: abs(float(kept) - thickness)), count)
+        for thickness, count in choice.pieces
     ]
 
 
@@ -184,7 +185,9 @@ def _along_pad(stand: StandState, amount_along_valve: float, unit: str) -> str:
 def _per_valve(stand: StandState, unit: str) -> list[str]:
     if len(stand.valves) < 2:
         return []
-    told = ", ".join(f"{valve.address} {high_or_low(valve.height_error or 0.0, unit)}" for valve in stand.valves)
+    told = ", ".join(
+        f"{valve.address} {high_or_low(valve.height_error or 0.0, unit)}" for valve in stand.valves
+    )
     return [f"As read: {told}."]
 
 
@@ -195,11 +198,19 @@ def _tips_act(stand: StandState, choice: PackChoice, unit: str) -> Act:
     lines = []
     for valve, residual in zip(stand.valves, choice.residuals, strict=True):
         if abs(residual) > (stand.tolerance.high or 0):
-            work = "a longer tip or a lash cap there" if residual > 0 else "tip work there, within what the maker allows"
+            work = (
+                "a longer tip or a lash cap there"
+                if residual > 0
+                else "tip work there, within what the maker allows"
+            )
             lines.append(f"{valve.address} stays {high_or_low(residual, unit)}: {work} would take it out.")
-    headline = f"No one pack suits all its valves. The least wrong is {words}, {_leaves(stand, choice, unit)}."
+    headline = (
+        f"No one pack suits all its valves. The least wrong is {words}, {_leaves(stand, choice, unit)}."
+    )
     fit = bool(choice.thickness) and choice.lower_by == 0
-    return Act("tips", headline, [*lines, *stand.changed], pieces, fit, **_engagement(stand, choice.thickness, unit))
+    return Act(
+        "tips", headline, [*lines, *stand.changed], pieces, fit, **_engagement(stand, choice.thickness, unit)
+    )
 
 
 def _drawer_act(stand: StandState, choice: PackChoice, unit: str) -> Act:
@@ -210,10 +221,17 @@ def _drawer_act(stand: StandState, choice: PackChoice, unit: str) -> Act:
         joins = [(Decimal(str(thickness)), count) for thickness, count in choice.missing_joins]
         beside = f" beside {shim_words(joins, unit)}" if joins else ""
         lines.append(f"Missing: a shim of {amount(choice.missing, unit)} for each pad{beside}.")
-    lines.append(f"The least wrong from the drawer is {shim_words(pieces, unit)}, {_leaves(stand, choice, unit)}.")
+    lines.append(
+        f"The least wrong from the drawer is {shim_words(pieces, unit)}, {_leaves(stand, choice, unit)}."
+    )
     headline = f"It needs a pack of {ideal}, and the drawer cannot make one within the limit."
     return Act(
-        "drawer", headline, [*lines, *stand.changed], pieces, bool(pieces), **_engagement(stand, choice.thickness, unit)
+        "drawer",
+        headline,
+        [*lines, *stand.changed],
+        pieces,
+        bool(pieces),
+        **_engagement(stand, choice.thickness, unit),
     )
 
 
@@ -226,9 +244,13 @@ def _engagement(stand: StandState, pack: float, unit: str) -> dict[str, object]:
     if verdict.enough:
         words = f"Thread in the head: {engaged}, asked {asked}: enough."
     else:
-        words = f"Thread in the head: {engaged}, asked {asked}: too little. Use longer bolts before you torque."
+        words = (
+            f"Thread in the head: {engaged}, asked {asked}: too little. Use longer bolts before you torque."
+        )
     if float(verdict.past_thread) > 0:
-        words += f" The bolt runs {amount(float(verdict.past_thread), unit)} past the thread: it may bottom first."
+        words += (
+            f" The bolt runs {amount(float(verdict.past_thread), unit)} past the thread: it may bottom first."
+        )
     return {"engagement": words, "engagement_short": not verdict.enough or float(verdict.past_thread) > 0}
 
 

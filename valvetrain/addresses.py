@@ -39,7 +39,9 @@ def taken_on_other_heads(head: Head, addresses: Iterable[str]) -> list[str]:
         return []
     others = {
         valve.address: valve.head
-        for valve in Valve.objects.filter(head__build=head.build_id).exclude(head=head.pk).select_related("head")
+        for valve in Valve.objects.filter(head__build=head.build_id)
+        .exclude(head=head.pk)
+        .select_related("head")
     }
     return [
         f"{address} is on {others[address]} already. Each cylinder’s valve stands on one head of the engine."

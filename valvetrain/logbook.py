@@ -21,8 +21,10 @@ THICKEST_FEELER = Decimal("0.5")
 
 
 def record_lift(records: HeadRecords, person: Person, entry: Entry) -> tuple[Reading, bool]:
-    """Write a measured net lift at a valve."""
-    return record(records.head.build, person, replace(entry, characteristic=NET_LIFT.key))  # type: ignore[arg-type]
+    """Write a measured net lift at a valve. What the cam card leads to expect guards against the wrong unit."""
+    lift = inputs_of(records, _valve(records, entry.position)).lift
+    expected = None if lift is None else Decimal(repr(lift))
+    return record(records.head.build, person, replace(entry, characteristic=NET_LIFT.key, expected=expected))  # type: ignore[arg-type]
 
 
 def record_height(

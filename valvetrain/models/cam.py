@@ -7,9 +7,19 @@ from django.db import models
 
 from builds.fields import BaseUnitField
 from builds.models import Build
+from valvetrain.geometry.cam import CamEvents, card_disagreements
+from valvetrain.geometry.errors import GeometryError
 from valvetrain.models.heads import ValveKind
 
 NOT_NEGATIVE = MinValueValidator(0)
+# What a card prints beside its events, and what follows from them.
+PRINTED = [
+    "intake_duration",
+    "exhaust_duration",
+    "intake_centreline",
+    "exhaust_centreline",
+    "lobe_separation",
+]
 
 
 def _lift(label: str) -> BaseUnitField:
@@ -61,3 +71,16 @@ class CamCard(models.Model):
     def lash(self, kind: str) -> Decimal:
         """Lash [in] for a kind of valve."""
         return self.intake_lash if kind == ValveKind.INTAKE else self.exhaust_lash
+
+    def disagreements(self) -> list[str]:
+        """Where the card's printed numbers do not follow from its own four events; none without all four."""
+        events = (self.intake_opens, self.intake_closes, self.exhaust_opens, self.exhaust_closes)
+        if any(event is None for event in events):
+            return []
+        try:
+            return card_disagreements(
+                CamEvents(*(float(event) for event in events)),
+                **{name: float(value) for name in PRINTED if (value := getattr(self, name)) is not None},
+            )
+        except GeometryError as error:
+            return [f"{error}."]

@@ -1,0 +1,14 @@
+"""Addresses of the bench and of its drawings and sheets."""
+
+from django.urls import path
+
+from valvetrain.views import bench
+
+urlpatterns = [
+    path("bench/<int:head_pk>/", bench.bench, name="bench"),
+    path("bench/<int:head_pk>/at/<str:address>", bench.bench_at, name="bench-at"),
+    path("bench/<int:head_pk>/readings/", bench.save_reading, name="bench-reading"),
+    path("bench/<int:head_pk>/stands/<int:stand_pk>/pack/", bench.save_pack, name="bench-pack"),
+    path("bench/<int:head_pk>/strike-out/", bench.strike, name="bench-strike"),
+    path("bench/<int:head_pk>/settings/", bench.choose_way, name="bench-way"),
+]

@@ -1,0 +1,288 @@
+"""What the bench shows for one head: the plan, one stand's fields, and the act. Everything a template asks."""
+
+import zlib
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from django.http import HttpRequest
+from django.urls import reverse
+
+from builds.characteristics import Characteristic
+from builds.measures import for_field, show
+from builds.models import Person, Reading
+from valvetrain.acts import Act, act_for, amount, high_or_low, pack_pieces, shim_words
+from valvetrain.characteristics import NET_LIFT, STAND_GAP, TOP_OF_SHAFT
+from valvetrain.forms.bench import READABLE
+from valvetrain.gathering import HeadRecords, gather, read_drawer
+from valvetrain.models import Head, HeightGauge
+from valvetrain.plan import Plan, plan_for
+from valvetrain.states import DRAWN_AS, STATUS_WORDS, HeadState, StandState, Status, ValveState
+from valvetrain.targets import expected_reading, head_state
+
+WAY_WORDS = {
+    "net_lift": "net lift, by dial",
+    "stand_gap": "height, by gauge and feeler",
+    "top_of_shaft": "height, tip to top of shaft",
+    "underside_of_shaft": "height, tip to underside of shaft",
+}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One valve on the bench: its field, what it should read, and what it comes to."""
+
+    valve: ValveState
+    unit: str
+    characteristic: Characteristic
+    expected: str
+    kept: Reading | None
+    fitted: bool
+
+    @property
+    def address(self) -> str:
+        """The valve's printed address."""
+        return self.valve.address
+
+    @property
+    def status(self) -> Status:
+        """How the valve stands."""
+        return self.valve.status(fitted=self.fitted)
+
+    @property
+    def status_word(self) -> str:
+        """The word for it."""
+        return STATUS_WORDS[self.status]
+
+    @property
+    def drawn_as(self) -> str:
+        """The class for it."""
+        return DRAWN_AS[self.status]
+
+    @property
+    def lift_words(self) -> str:
+        """The net lift and where it comes from."""
+        inputs = self.valve.inputs
+        if inputs.lift is None:
+            return "no net lift yet"
+        told = f"net lift {show(inputs.lift, self.unit, with_unit=True)}, {inputs.lift_source}"
+        if inputs.lift_count > 1:
+            told += f", mean of {inputs.lift_count}, range {amount(inputs.lift_spread or 0, self.unit)}"
+        return told
+
+    @property
+    def comes_to(self) -> str:
+        """What the height comes to: 0.024 in low."""
+        error = self.valve.height_error
+        return "" if error is None else high_or_low(error, self.unit)
+
+    @property
+    def mean_words(self) -> str:
+        """Mean, range and number of repeats, where there are any."""
+        if self.valve.spread is None or self.valve.top_now is None:
+            return ""
+        count = len(self.valve.reads)
+        return f"mean of {count}, range {amount(self.valve.spread, self.unit)}"
+
+    @property
+    def sweep_words(self) -> str:
+        """How wide the mark will be at this height."""
+        width = self.valve.sweep_now
+        if width is None:
+            return ""
+        limit = self.valve.sweep_limit
+        over = self.valve.sweep_verdict == "out" and limit is not None and limit.high is not None
+        told = f"mark {show(width, self.unit, with_unit=True)} wide"
+        return told + (f", over the {amount(limit.high, self.unit)} limit" if over else "")  # type: ignore[union-attr,arg-type]
+
+    @property
+    def drawing_version(self) -> str:
+        """Changes whenever the drawings of this valve do, so that a browser may keep them until then."""
+        valve = self.valve
+        told = (valve.inputs.arm, valve.inputs.lift, valve.inputs.square_at, valve.height_error, self.unit)
+        return f"{zlib.crc32(repr(told).encode()):08x}"
+
+    @property
+    def kept_text(self) -> str:
+        """What was typed for the newest reading, in the unit of the person who looks."""
+        if self.kept is None:
+            return ""
+        same_unit = self.kept.unit == self.unit
+        return self.kept.text if same_unit else for_field(self.kept.value, self.unit)
+
+    @property
+    def kept_feeler(self) -> str:
+        """The blade that was under the foot for the newest reading."""
+        feeler: dict[str, Any] = (self.kept.context.get("foot_feeler") or {}) if self.kept else {}
+        return str(feeler.get("text", ""))
+
+
+@dataclass
+class Board:
+    """The bench for one head."""
+
+    head: Head
+    state: HeadState
+    plan: Plan
+    way: Characteristic
+    gauge: HeightGauge | None
+    unit: str
+    stand: StandState | None
+    records: HeadRecords
+    focus: str = ""
+
+    @property
+    def states(self) -> dict[str, str]:
+        """Class on the plan for each address."""
+        found = {}
+        for stand in self.state.stands:
+            found[stand.address] = f"is-{DRAWN_AS[stand.status]}"
+            for valve in stand.valves:
+                found[valve.address] = f"is-{DRAWN_AS[valve.status(fitted=stand.pack is not None)]}"
+        return found
+
+    @property
+    def links(self) -> str:
+        """Start of every balloon's address on the plan."""
+        return reverse("bench-at", args=[self.head.pk, "-"])[:-1]
+
+    @property
+    def ways(self) -> list[tuple[str, str]]:
+        """What may be read here."""
+        return [(way.key, WAY_WORDS[way.key]) for way in READABLE.values()]
+
+    @property
+    def gauges(self) -> list[HeightGauge]:
+        """The height gauges in the drawer."""
+        return list(self.records.gauges.values())
+
+    @property
+    def offered_pieces(self) -> str:
+        """The pack of the act's button, exact: 0.0150000000x2 0.0020000000x1."""
+        act = self.act
+        return " ".join(f"{thickness}inx{count}" for thickness, count in act.pieces) if act else ""
+
+    @property
+    def offered_words(self) -> str:
+        """The same pack as it is called."""
+        return shim_words(self.act.pieces, self.unit) if self.act else ""
+
+    @property
+    def reads_lift(self) -> bool:
+        """Whether the fields are for net lift."""
+        return self.way.key == NET_LIFT.key
+
+    @property
+    def reads_gap(self) -> bool:
+        """Whether the fields are for gauge gaps."""
+        return self.way.key == STAND_GAP.key
+
+    @property
+    def rows(self) -> list[Row]:
+        """The fields of the open stand."""
+        return [self.row(valve) for valve in self.stand.valves] if self.stand else []
+
+    def row(self, valve: ValveState) -> Row:
+        """One valve's field."""
+        if self.reads_lift:
+            kept = self.records.build.lifts.get(valve.address, [])
+        else:
+            kept = [read.reading for read in valve.reads if read.reading.characteristic == self.way.key]
+        fitted = self.stand is not None and self.stand.pack is not None
+        return Row(valve, self.unit, self.way, self._expected(valve), kept[-1] if kept else None, fitted)
+
+    def _expected(self, valve: ValveState) -> str:
+        """What the instrument should read when the height is right."""
+        if self.reads_lift or valve.target_top is None or valve.arm is None:
+            return ""
+        if not self.reads_gap:
+            down = 0.0 if self.way.key == TOP_OF_SHAFT.key else 2 * valve.arm.shaft_radius
+            return f"right: {show(valve.target_top - down, self.unit, with_unit=True)}"
+        found = expected_reading(valve, self.gauge) if self.gauge else None
+        if found is None:
+            return ""
+        gap, feeler = float(found.gap), float(found.foot_feeler)
+        if feeler > 0:
+            return f"right: {amount(feeler, self.unit)} feeler under the foot, gauge just touching"
+        return f"right: {amount(gap, self.unit)} over the shaft"
+
+    @cached_property
+    def act(self) -> Act | None:
+        """What the open stand needs."""
+        return act_for(self.stand, self.unit) if self.stand else None
+
+    @property
+    def pack_words(self) -> str:
+        """The pack in place under the open stand."""
+        if self.stand is None or self.stand.pack is None:
+            return "no shims yet"
+        pieces = pack_pieces(self.stand.pack)
+        total = f" = {show(self.stand.pack_total, self.unit, with_unit=True)}" if pieces else ""
+        return f"{shim_words(pieces, self.unit)}{total}"
+
+    @property
+    def stand_word(self) -> str:
+        """The open stand's status in a word."""
+        return STATUS_WORDS[self.stand.status] if self.stand else ""
+
+    @property
+    def stand_drawn_as(self) -> str:
+        """The open stand's class."""
+        return DRAWN_AS[self.stand.status] if self.stand else ""
+
+    @property
+    def next_words(self) -> str:
+        """The next thing to do on this head."""
+        stand = self.state.next_stand
+        if stand is None:
+            return "Every stand is in. Print the setup sheet, look at it, and hand the head on."
+        if stand.status in (Status.READ, Status.PROVE):
+            valve = stand.next_valve
+            verb = "Prove" if stand.status == Status.PROVE else "Read"
+            return f"{verb} {valve.address if valve else stand.address}"
+        word = {Status.SHIM: "Shim", Status.OUT: "Mend", Status.LOOK: "Look again at", Status.WAIT: "Set up"}
+        return f"{word[stand.status]} {stand.address}"
+
+    @property
+    def next_address(self) -> str:
+        """Where the next thing to do is."""
+        stand = self.state.next_stand
+        if stand is None:
+            return ""
+        valve = stand.next_valve if stand.status in (Status.READ, Status.PROVE) else None
+        return valve.address if valve else stand.address
+
+    @property
+    def tally(self) -> str:
+        """How far the head is."""
+        stands = [stand for stand in self.state.stands if stand.valves]
+        done = sum(stand.status == Status.DONE for stand in stands)
+        return f"{done} of {len(stands)} stands in"
+
+    @property
+    def look_again(self) -> list[str]:
+        """Every reason why a stand of this head needs another look."""
+        return [f"{stand.address}: {sentence}" for stand in self.state.stands for sentence in stand.changed]
+
+
+def board_for(
+    request: HttpRequest, head: Head, address: str = "", *, records: HeadRecords | None = None
+) -> Board:
+    """The bench for a head, open at an address, or at the next thing to do."""
+    records = records or gather([head])[0]
+    person = request.user
+    assert isinstance(person, Person)
+    state = head_state(records, read_drawer())
+    chosen = request.session.get("bench", {})
+    gauge = records.gauges.get(chosen.get("gauge", 0)) or next(iter(records.gauges.values()), None)
+    way = READABLE.get(chosen.get("way", ""), STAND_GAP)
+    stand = stand_at(state, address) or state.next_stand or next(iter(state.stands), None)
+    return Board(head, state, plan_for(head), way, gauge, person.length_unit, stand, records, address)
+
+
+def stand_at(state: HeadState, address: str) -> StandState | None:
+    """The stand at an address: its own, a pad's, or one of its valves'."""
+    for stand in state.stands:
+        if address == stand.address or address in {valve.address for valve in stand.valves}:
+            return stand
+    return None

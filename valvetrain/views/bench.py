@@ -1,0 +1,149 @@
+"""The bench: the tablet's screen for one head."""
+
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET, require_POST
+
+from builds.models import Reading
+from builds.recording import EntryQuestioned, EntryRefused, strike_out
+from valvetrain.access import get_head, get_stand
+from valvetrain.benchboard import board_for
+from valvetrain.forms.bench import (
+    READABLE,
+    read_client_id,
+    read_entry,
+    read_pieces,
+    read_time,
+    require_same_person,
+)
+from valvetrain.gathering import gather
+from valvetrain.logbook import fit_pack, record_height, record_lift
+from valvetrain.models import Head
+
+
+@require_GET
+def bench(request: HttpRequest, head_pk: int) -> HttpResponse:
+    """The whole screen, open at the next thing to do."""
+    head = get_head(request, head_pk)
+    return render(
+        request, "valvetrain/bench/page.html", {"board": board_for(request, head), "section": "jobs"}
+    )
+
+
+@require_GET
+def bench_at(request: HttpRequest, head_pk: int, address: str) -> HttpResponse:
+    """The screen open at an address; for htmx only the board."""
+    head = get_head(request, head_pk)
+    template = "valvetrain/bench/_board.html" if request.htmx else "valvetrain/bench/page.html"  # type: ignore[attr-defined]
+    return render(request, template, {"board": board_for(request, head, address), "section": "jobs"})
+
+
+@require_POST
+def choose_way(request: HttpRequest, head_pk: int) -> HttpResponse:
+    """What is read, and with which gauge: kept for this log-in."""
+    head = get_head(request, head_pk)
+    chosen = dict(request.session.get("bench", {}))
+    if request.POST.get("way") in READABLE:
+        chosen["way"] = request.POST["way"]
+    if request.POST.get("gauge", "").isdigit():
+        chosen["gauge"] = int(request.POST["gauge"])
+    request.session["bench"] = chosen
+    return redirect("bench-at", head.pk, request.POST.get("at") or "next")
+
+
+def _refusal(error: EntryRefused) -> JsonResponse:
+    """Say what was wrong; the bench keeps what was typed."""
+    return JsonResponse(
+        {
+            "field": error.field_name,
+            "sentence": error.sentence,
+            "offers": list(error.offers),
+            "question": isinstance(error, EntryQuestioned),
+        },
+        status=422,
+    )
+
+
+def _answer(request: HttpRequest, head: Head, address: str, kept: object) -> HttpResponse:
+    """The parts of the board that a write changes."""
+    board = board_for(request, head, address)
+    response = render(request, "valvetrain/bench/_answer.html", {"board": board, "kept": kept})
+    response.headers["X-Kept"] = str(getattr(kept, "client_id", ""))
+    return response
+
+
+@require_POST
+def save_reading(request: HttpRequest, head_pk: int) -> HttpResponse:
+    """Write one reading; safe to send again."""
+    head = get_head(request, head_pk)
+    person = request.user
+    records = gather([head])[0]
+    try:
+        sent = read_entry(request.POST, head.build, person)  # type: ignore[arg-type]
+        if sent.entry.characteristic == "net_lift":
+            reading, _new = record_lift(records, person, sent.entry)  # type: ignore[arg-type]
+        else:
+            reading, _new = record_height(
+                records,
+                person,
+                sent.entry,
+                pack=sent.pack,
+                foot_feeler=sent.foot_feeler,  # type: ignore[arg-type]
+            )
+    except EntryRefused as error:
+        return _refusal(error)
+    return _answer(request, head, reading.position, reading)
+
+
+@require_POST
+def save_pack(request: HttpRequest, head_pk: int, stand_pk: int) -> HttpResponse:
+    """Write the pack that was fitted under a stand; safe to send again."""
+    head = get_head(request, head_pk)
+    stand = get_stand(request, head, stand_pk)
+    person = request.user
+    try:
+        require_same_person(request.POST, person)  # type: ignore[arg-type]
+        pack, _new = fit_pack(
+            stand,
+            person,  # type: ignore[arg-type]
+            client_id=read_client_id(request.POST),
+            pieces=read_pieces(request.POST, request.POST.get("unit", "in")),
+            fitted_at=read_time(request.POST),
+        )
+    except EntryRefused as error:
+        return _refusal(error)
+    return _answer(request, head, stand.address, pack)
+
+
+@require_POST
+def strike(request: HttpRequest, head_pk: int) -> HttpResponse:
+    """Take a reading back, with a reason; safe to send again."""
+    head = get_head(request, head_pk)
+    person = request.user
+    try:
+        require_same_person(request.POST, person)  # type: ignore[arg-type]
+        reading = _reading(head, request.POST.get("corrects", ""))
+        struck, _new = strike_out(
+            head.build,  # type: ignore[arg-type]
+            person,  # type: ignore[arg-type]
+            client_id=read_client_id(request.POST),
+            reading=reading,
+            reason=request.POST.get("reason", ""),
+        )
+    except EntryRefused as error:
+        return _refusal(error)
+    return _answer(request, head, struck.position, struck)
+
+
+def _reading(head: Head, client_id: str) -> Reading:
+    try:
+        found = Reading.objects.filter(build=head.build_id, client_id=UUID(client_id)).first()
+    except ValueError:
+        found = None
+    if found is None:
+        raise EntryRefused(
+            "corrects", "The reading to take back is not in the book. Load the bench again and look."
+        )
+    return found
