@@ -153,7 +153,7 @@ LANGUAGE_CODE = "en-us"
 TIME_ZONE = env.str("STANDBOOK_TIME_ZONE", default="UTC")
 USE_I18N = False
 USE_TZ = True
-DATE_FORMAT, TIME_FORMAT, DATETIME_FORMAT = "j M Y", "H:i", "j M Y H:i"
+FORMAT_MODULE_PATH = "builds.formats"
 
 STATIC_URL = "static/"
 STATICFILES_DIRS = [BASE_DIR / "static"]

@@ -1,0 +1,1 @@
+"""How dates and times are written on every page and sheet."""
