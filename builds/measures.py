@@ -12,6 +12,9 @@ from decimal import ROUND_HALF_UP, Decimal, localcontext
 from fractions import Fraction
 
 BASE_PLACES = Decimal("1e-12")
+# What a form field keeps, and more places than any unit needs to show that.
+FIELD_PLACES = Decimal("1e-10")
+MOST_PLACES = 16
 
 
 @dataclass(frozen=True)
@@ -212,6 +215,8 @@ def _read_number(body: str, text: str, unit: Unit, kind: str) -> tuple[Fraction,
         if bottom == 0:
             raise MeasureError(f"“{shown}” divides by nothing. Type a fraction such as 1/32.")
         return whole + Fraction(top, bottom), negative
+    if " " in digits:
+        raise MeasureError(f"“{shown}” has a space inside. Type one number, without spaces: 0.025.")
     if digits.count(".") + digits.count(",") > 1:
         raise MeasureError(*_too_many_marks(shown, digits))
     digits = digits.replace(",", ".")
@@ -270,12 +275,16 @@ def show(
 
 
 def for_field(base: Decimal | None, unit: str) -> str:
-    """Write a kept value into a form field: enough figures to come back as it was, no trailing zeros.
+    """Write a kept value into a form field: the fewest figures that come back as the same value.
 
     >>> for_field(Decimal("0.3750000000"), "in"), for_field(Decimal("0.3740157480"), "mm")
     ('0.375', '9.5')
     """
     if base is None:
         return ""
-    text = f"{in_unit(base, unit, 8):f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    kept = base.quantize(FIELD_PLACES)
+    for places in range(MOST_PLACES):
+        value = in_unit(base, unit, places)
+        if to_decimal(Fraction(value) * BY_SYMBOL[unit].in_base).quantize(FIELD_PLACES) == kept:
+            break
+    return f"{value:f}"

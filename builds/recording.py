@@ -5,6 +5,7 @@ is answered with the reading that is already on disk; with another value it is r
 would be lost.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -57,17 +58,19 @@ class Entry:
     context: dict[str, Any] = field(default_factory=dict)
 
 
-def record(build: Build, person: Person, entry: Entry) -> tuple[Reading, bool]:
+def record(
+    build: Build, person: Person, entry: Entry, positions: Mapping[str, str] | None = None
+) -> tuple[Reading, bool]:
     """Write a reading, in one transaction. Returns it and whether it is new.
 
-    Raises `EntryRefused` (or `EntryQuestioned`, which `sure` answers) with a sentence for the person.
+    `positions` are the build's addresses, where the caller has them at hand. Raises `EntryRefused` (or `EntryQuestioned`, which `sure` answers) with a sentence for the person.
     """
     with transaction.atomic():
         known = Reading.objects.filter(client_id=entry.client_id).first()
         if known is not None:
             return _same_again(known, build, entry), False
         _lock(build)
-        characteristic, measure = check(build, entry)
+        characteristic, measure = check(build, entry, positions)
         reading = Reading(
             client_id=entry.client_id,
             build=build,
@@ -155,7 +158,9 @@ def _same_unit(known: Reading, entry: Entry) -> bool:
     return measures.has_unit(known.text) or entry.unit in ("", known.unit)
 
 
-def check(build: Build, entry: Entry) -> tuple[Characteristic, Measure]:
+def check(
+    build: Build, entry: Entry, positions: Mapping[str, str] | None = None
+) -> tuple[Characteristic, Measure]:
     """Check an entry against the build and the registry, and read its value."""
     _check_open(build)
     try:
@@ -164,7 +169,8 @@ def check(build: Build, entry: Entry) -> tuple[Characteristic, Measure]:
         raise EntryRefused(
             "characteristic", f"“{entry.characteristic}” is not something this book measures."
         ) from None
-    _check_position(build, entry.position, characteristic)
+    known = positions_of(build) if positions is None else positions
+    _check_position(build, entry.position, characteristic, known)
     _check_time(entry.taken_at)
     _check_lengths(entry)
     if entry.corrects is not None:
@@ -190,8 +196,10 @@ def _check_open(build: Build) -> None:
         )
 
 
-def _check_position(build: Build, position: str, characteristic: Characteristic) -> None:
-    kind = positions_of(build).get(position)
+def _check_position(
+    build: Build, position: str, characteristic: Characteristic, positions: Mapping[str, str]
+) -> None:
+    kind = positions.get(position)
     if kind is None:
         raise EntryRefused(
             "position",
