@@ -11,6 +11,7 @@ class ValvetrainConfig(AppConfig):
     def ready(self) -> None:
         """Fill the registries of the ground floor."""
         from builds.models import readiness_checks  # models exist only now
+        from builds.panels import Panel, drawer_panels, job_panels
         from builds.positions import position_providers
         from valvetrain import characteristics, targets
         from valvetrain.models import heads
@@ -18,3 +19,11 @@ class ValvetrainConfig(AppConfig):
         characteristics.register_all()
         position_providers.append(heads.addresses_of)
         readiness_checks.append(targets.ready_builds)
+        job_panels.append(Panel("Valvetrain", "valvetrain-panel"))
+        drawer_panels.extend(
+            [
+                Panel("Shims", "shim-list"),
+                Panel("Height gauges", "gauge-list"),
+                Panel("Head layouts", "layouts-panel"),
+            ]
+        )

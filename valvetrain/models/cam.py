@@ -83,4 +83,4 @@ class CamCard(models.Model):
                 **{name: float(value) for name in PRINTED if (value := getattr(self, name)) is not None},
             )
         except GeometryError as error:
-            return [f"{error}."]
+            return [str(error)]

@@ -245,9 +245,15 @@ class Valve(models.Model):
     class Meta:
         ordering = ["order", "pk"]
         constraints = [
+            # Two rules instead of one with nulls alike: SQLite has no such constraint.
             models.UniqueConstraint(
-                fields=["head", "cylinder", "kind", "nth"], name="valve_once_on_a_head", nulls_distinct=False
-            )
+                fields=["head", "cylinder", "kind"],
+                condition=models.Q(nth__isnull=True),
+                name="valve_once_on_a_head",
+            ),
+            models.UniqueConstraint(
+                fields=["head", "cylinder", "kind", "nth"], name="numbered_valve_once_on_a_head"
+            ),
         ]
 
     def __str__(self) -> str:

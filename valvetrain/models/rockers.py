@@ -96,14 +96,19 @@ class HeightGauge(models.Model):
         measured="Foot to the underside of the gauge's arm, on a surface plate. Outranks what it was made for.",
     )  # fmt: skip
     reference_lift = BaseUnitField(
-        "made for net lift", null=True, blank=True, measured="The lift that the gauge was made for."
+        "made for net lift", null=True, blank=True, measured="The lift that the gauge was made for.",
+        validators=[ABOVE_NOTHING],
+    )  # fmt: skip
+    tip_diameter = BaseUnitField(
+        "made for roller diameter", null=True, blank=True, drawing="roller", validators=[ABOVE_NOTHING]
     )
-    tip_diameter = BaseUnitField("made for roller diameter", null=True, blank=True, drawing="roller")
-    shaft_diameter = BaseUnitField("made for shaft diameter", null=True, blank=True, drawing="shaft")
+    shaft_diameter = BaseUnitField(
+        "made for shaft diameter", null=True, blank=True, drawing="shaft", validators=[ABOVE_NOTHING]
+    )
     square_at = models.DecimalField("made square at, as a part of lift", **SQUARE_AT)
     dummy_diameter = BaseUnitField(
         "dummy shaft diameter", null=True, blank=True, drawing="shaft",
-        measured="Across the dummy shaft, where it is not the rockers' own size.",
+        measured="Across the dummy shaft, where it is not the rockers' own size.", validators=[ABOVE_NOTHING],
     )  # fmt: skip
 
     def __str__(self) -> str:

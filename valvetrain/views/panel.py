@@ -1,0 +1,32 @@
+"""The valvetrain's section of a job's page."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from builds.access import get_job
+from builds.titleblock import job_cells
+from valvetrain.models import CamCard, Head, RockerSet
+from valvetrain.plan import plan_for
+from valvetrain.readiness import kinds_without_rockers, what_is_missing
+
+
+@require_safe
+def valvetrain_panel(request: HttpRequest, job_pk: int) -> HttpResponse:
+    """Heads, rockers, cam card, and what is missing to start; for htmx the section, else a page of its own."""
+    job = get_job(job_pk)
+    heads = list(Head.objects.filter(build=job).prefetch_related("valves", "stands__pads"))
+    rocker_sets = list(RockerSet.objects.filter(build=job))
+    card = CamCard.objects.filter(build=job).first()
+    context = {
+        "section": "jobs",
+        "job": job,
+        "cells": job_cells(job),
+        "drawn": [(head, plan_for(head)) for head in heads],
+        "rocker_sets": rocker_sets,
+        "rockers_wanted": bool(kinds_without_rockers(rocker_sets)),
+        "card": card,
+        "missing": what_is_missing(heads, rocker_sets, card),
+    }
+    name = "_panel.html" if request.htmx else "panel_page.html"  # type: ignore[attr-defined]
+    return render(request, f"valvetrain/{name}", context)
