@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import FrameType
 
-import waitress.server
 from django.conf import settings
 from django.contrib.staticfiles.finders import get_finders
 from django.contrib.staticfiles.storage import ManifestFilesMixin, staticfiles_storage
 from django.core.management import call_command
 from django.db import DatabaseError, connection
 from django.utils import timezone
+from waitress.server import BaseWSGIServer, create_server
 
 from builds import health
 from builds.setting_up import CannotStart, locked
@@ -161,12 +161,16 @@ def copy_before_change() -> Path | None:
     folder = Path(settings.DATA_DIR) / "before-upgrades"
     folder.mkdir(exist_ok=True)
     target = folder / f"{timezone.now():%Y-%m-%dT%H%M%S}.sqlite3"
-    connection.ensure_connection()
-    copy = sqlite3.connect(target)
+    # A connection of its own: it waits for a writer as long as any other, and then says so.
+    book = sqlite3.connect(connection.settings_dict["NAME"], timeout=20)
     try:
-        connection.connection.backup(copy)
+        book.execute("VACUUM INTO ?", [str(target)])
+    except sqlite3.Error as error:
+        raise CannotStart(
+            f"This version changes the book's tables, and no copy could be made first: {error}. Nothing is changed."
+        ) from None
     finally:
-        copy.close()
+        book.close()
     return target
 
 
@@ -194,8 +198,8 @@ def static_fingerprint() -> str:
     return digest.hexdigest()
 
 
-def serve(taken: socket.socket, *, proxy: str = "") -> None:
-    """Serve until Ctrl-C or a request to stop, then let the requests that are under way end."""
+def open_server(taken: socket.socket, *, proxy: str = "") -> BaseWSGIServer:
+    """Make the server. From here on a browser connects; it is answered as soon as the server runs."""
     from builds.wsgi import application  # made only now: it looks through the static files when it is made
 
     behind_proxy = (
@@ -207,9 +211,14 @@ def serve(taken: socket.socket, *, proxy: str = "") -> None:
         if proxy
         else {}
     )
-    server = waitress.server.create_server(
+    server: BaseWSGIServer = create_server(
         application, sockets=[taken], threads=THREADS, ident=None, channel_timeout=60, **behind_proxy
     )
+    return server
+
+
+def run(server: BaseWSGIServer) -> None:
+    """Serve until Ctrl-C or a request to stop, then let the requests that are under way end."""
     signal.signal(signal.SIGTERM, _stop)
     try:
         server.run()

@@ -245,7 +245,7 @@ def locked(path: Path, waiting: str = "") -> Iterator[None]:
         yield
 
 
-if os.name == "nt":
+if sys.platform == "win32":
     import msvcrt
     import time
 

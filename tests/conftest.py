@@ -39,6 +39,7 @@ def data_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("book")
     settings.DATA_DIR = folder
     settings.STATIC_ROOT = folder / "static"
+    settings.STATIC_ROOT.mkdir()  # WhiteNoise warns about one that is not there
     return folder
 
 

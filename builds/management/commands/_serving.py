@@ -42,10 +42,11 @@ class ServingCommand(BaseCommand):
                 serving.allow_hosts(address.names())
                 serving.prepare()
                 self.fill()
+                server = serving.open_server(taken, proxy=options["proxy"])
                 self.say_where(address)
                 self.greet()
                 self.stdout.flush()
-                serving.serve(taken, proxy=options["proxy"])
+                serving.run(server)
         except CannotStart as problem:
             raise CommandError(str(problem)) from None
         except KeyboardInterrupt:
