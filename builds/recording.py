@@ -63,7 +63,8 @@ def record(
 ) -> tuple[Reading, bool]:
     """Write a reading, in one transaction. Returns it and whether it is new.
 
-    `positions` are the build's addresses, where the caller has them at hand. Raises `EntryRefused` (or `EntryQuestioned`, which `sure` answers) with a sentence for the person.
+    `positions` are the addresses of the build, where the caller has them at hand. Raises `EntryRefused` (or
+    `EntryQuestioned`, which `sure` answers) with a sentence for the person.
     """
     with transaction.atomic():
         known = Reading.objects.filter(client_id=entry.client_id).first()

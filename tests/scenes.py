@@ -33,7 +33,7 @@ class Scene:
     def state(self, head: Head | None = None) -> HeadState:
         """The head as it stands now, read afresh."""
         fresh = Head.objects.select_related("build__engine__customer").get(pk=(head or self.left).pk)
-        return head_state(gather([fresh])[0], read_drawer())
+        return head_state(gather([fresh])[0], read_drawer)
 
     def stand(self, address: str) -> StandState:
         """One stand as it stands now."""

@@ -129,7 +129,7 @@ def _pack_act(stand: StandState, unit: str) -> Act:
 
 def exact_pieces(stand: StandState, choice: PackChoice) -> list[tuple[Decimal, int]]:
     """The chosen pieces as they are written in the drawer, thickest first."""
-    known = [piece.thickness for piece in stand.drawer or []]
+    known = [piece.thickness for piece in stand.shims]
     return [
         (min(known, key=lambda kept: abs(float(kept) - thickness)), count)
         for thickness, count in choice.pieces

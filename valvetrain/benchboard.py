@@ -2,7 +2,7 @@
 
 import zlib
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Any
 
 from django.http import HttpRequest
@@ -92,7 +92,7 @@ class Row:
             return ""
         limit = self.valve.sweep_limit
         over = self.valve.sweep_verdict == "out" and limit is not None and limit.high is not None
-        told = f"mark {show(width, self.unit, with_unit=True)} wide"
+        told = f"mark {show(width, self.unit, 3 if self.unit == 'in' else 2, with_unit=True)} wide"
         return told + (f", over the {amount(limit.high, self.unit)} limit" if over else "")  # type: ignore[union-attr,arg-type]
 
     @property
@@ -123,7 +123,6 @@ class Board:
 
     head: Head
     state: HeadState
-    plan: Plan
     way: Characteristic
     gauge: HeightGauge | None
     unit: str
@@ -142,6 +141,16 @@ class Board:
         return found
 
     @property
+    def states_told(self) -> str:
+        """The same as one line, for the plan that is on the screen already."""
+        return " ".join(f"{address}={state}" for address, state in self.states.items())
+
+    @cached_property
+    def plan(self) -> Plan:
+        """The head in plan; drawn only for a whole page."""
+        return plan_for(self.head)
+
+    @property
     def links(self) -> str:
         """Start of every balloon's address on the plan."""
         return reverse("bench-at", args=[self.head.pk, "-"])[:-1]
@@ -150,6 +159,11 @@ class Board:
     def ways(self) -> list[tuple[str, str]]:
         """What may be read here."""
         return [(way.key, WAY_WORDS[way.key]) for way in READABLE.values()]
+
+    @property
+    def way_words(self) -> str:
+        """What is read now."""
+        return WAY_WORDS[self.way.key]
 
     @property
     def gauges(self) -> list[HeightGauge]:
@@ -177,7 +191,7 @@ class Board:
         """Whether the fields are for gauge gaps."""
         return self.way.key == STAND_GAP.key
 
-    @property
+    @cached_property
     def rows(self) -> list[Row]:
         """The fields of the open stand."""
         return [self.row(valve) for valve in self.stand.valves] if self.stand else []
@@ -272,12 +286,12 @@ def board_for(
     records = records or gather([head])[0]
     person = request.user
     assert isinstance(person, Person)
-    state = head_state(records, read_drawer())
+    state = head_state(records, cache(read_drawer))
     chosen = request.session.get("bench", {})
     gauge = records.gauges.get(chosen.get("gauge", 0)) or next(iter(records.gauges.values()), None)
     way = READABLE.get(chosen.get("way", ""), STAND_GAP)
     stand = stand_at(state, address) or state.next_stand or next(iter(state.stands), None)
-    return Board(head, state, plan_for(head), way, gauge, person.length_unit, stand, records, address)
+    return Board(head, state, way, gauge, person.length_unit, stand, records, address)
 
 
 def stand_at(state: HeadState, address: str) -> StandState | None:

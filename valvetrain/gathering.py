@@ -62,18 +62,29 @@ class HeadRecords:
     gauges: dict[int, HeightGauge]
     limits: dict[str, LimitValue]
 
-    def pack_in_place(self, stand: Stand) -> FittedPack | None:
-        """The pack that was fitted last."""
-        packs = self.packs.get(stand.pk)
-        return packs[-1] if packs else None
+    def take_in(self, reading: Reading) -> None:
+        """Add a reading that was written a moment ago, as if it had been read with the others."""
+        lift = reading.characteristic == NET_LIFT.key
+        kept = (self.build.lifts if lift else self.build.heights)[reading.position]
+        if reading.pk not in {known.pk for known in kept}:
+            kept[:] = [known for known in kept if known.pk != reading.corrects_id]
+            kept.append(reading)
+
+    @property
+    def positions(self) -> dict[str, str]:
+        """The addresses of this head's valves."""
+        return {valve.address: "valve" for valves in self.valves_on.values() for valve in valves}
 
 
-def gather(heads: Iterable[Head]) -> list[HeadRecords]:
-    """Read all that decides these heads, in a constant number of queries however many there are."""
+def gather(heads: Iterable[Head], *, with_people: bool = False) -> list[HeadRecords]:
+    """Read all that decides these heads, in a constant number of queries however many there are.
+
+    `with_people` brings who took each reading, and with which instrument, for a sheet that prints them.
+    """
     heads = [head for head in heads if head.build_id is not None]
     ids = [head.pk for head in heads]
-    builds = _gather_builds({head.build_id: head.build for head in heads})  # type: ignore[misc]
     prefetch_related_objects(heads, "stands__pads", "valves")
+    builds = _gather_builds(heads, with_people=with_people)
     packs: dict[int, list[FittedPack]] = defaultdict(list)
     for pack in (
         FittedPack.objects.filter(stand__head__in=ids).prefetch_related("pieces").select_related("fitted_by")
@@ -91,18 +102,19 @@ def gather(heads: Iterable[Head]) -> list[HeadRecords]:
     return found
 
 
-def _gather_builds(builds: dict[int, Build]) -> dict[int, BuildRecords]:
-    found = {pk: BuildRecords(build, {}, None) for pk, build in builds.items()}
-    for rocker_set in RockerSet.objects.filter(build__in=builds):
+def _gather_builds(heads: list[Head], *, with_people: bool) -> dict[int, BuildRecords]:
+    found = {head.build_id: BuildRecords(head.build, {}, None) for head in heads if head.build is not None}
+    for rocker_set in RockerSet.objects.filter(build__in=found):
         found[rocker_set.build_id].rocker_sets[rocker_set.fits] = rocker_set
-    for card in CamCard.objects.filter(build__in=builds):
+    for card in CamCard.objects.filter(build__in=found):
         found[card.build_id].cam_card = card
-    readings = (
-        Reading.objects.standing()
-        .filter(build__in=builds, characteristic__in=[NET_LIFT.key, *HEIGHT_WAYS])
-        .select_related("instrument", "taken_by")
+    readings = Reading.objects.standing().filter(
+        build__in=found,
+        characteristic__in=[NET_LIFT.key, *HEIGHT_WAYS],
+        # The other head's readings decide nothing here.
+        position__in={valve.address for head in heads for valve in head.valves.all()},
     )
-    for reading in readings:
+    for reading in readings.select_related("instrument", "taken_by") if with_people else readings:
         records = found[reading.build_id]
         kept = records.lifts if reading.characteristic == NET_LIFT.key else records.heights
         kept[reading.position].append(reading)

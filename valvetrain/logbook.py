@@ -24,7 +24,7 @@ def record_lift(records: HeadRecords, person: Person, entry: Entry) -> tuple[Rea
     """Write a measured net lift at a valve. What the cam card leads to expect guards against the wrong unit."""
     lift = inputs_of(records, _valve(records, entry.position)).lift
     expected = None if lift is None else Decimal(repr(lift))
-    return record(records.head.build, person, replace(entry, characteristic=NET_LIFT.key, expected=expected))  # type: ignore[arg-type]
+    return _record(records, person, replace(entry, characteristic=NET_LIFT.key, expected=expected))
 
 
 def record_height(
@@ -47,7 +47,14 @@ def record_height(
     feeler = _foot_feeler(entry, foot_feeler)
     held = inputs_of(records, valve).to_keep(gauge if entry.characteristic == STAND_GAP.key else None)
     context = {"pack": pack, "foot_feeler": feeler, "held": held}
-    return record(records.head.build, person, replace(entry, context=context))  # type: ignore[arg-type]
+    return _record(records, person, replace(entry, context=context))
+
+
+def _record(records: HeadRecords, person: Person, entry: Entry) -> tuple[Reading, bool]:
+    assert records.head.build is not None
+    reading, new = record(records.head.build, person, entry, records.positions)
+    records.take_in(reading)
+    return reading, new
 
 
 def _valve(records: HeadRecords, address: str) -> Valve:

@@ -3,6 +3,7 @@
 Nothing here asks the database; `targets` fills these from the records. Lengths are in inches throughout.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
@@ -161,7 +162,7 @@ class StandState:
     packs: list[FittedPack]
     tolerance: LimitValue
     multiples: dict[str, float]
-    drawer: list[ShimStock] | None = None
+    drawer: Callable[[], list[ShimStock]] | None = None
 
     @property
     def address(self) -> str:
@@ -211,6 +212,11 @@ class StandState:
         return next((valve for valve in self.valves if not valve.problem and not valve.reads), None)
 
     @cached_property
+    def shims(self) -> list[ShimStock]:
+        """What lies in the drawer: looked up only for a stand that needs a pack."""
+        return self.drawer() if self.drawer else []
+
+    @cached_property
     def choice(self) -> PackChoice | None:
         """The pack that makes the worst valve least wrong, from the drawer; None until every valve is read."""
         if not self.all_read or self.drawer is None:
@@ -222,7 +228,7 @@ class StandState:
             pad_tilt=float(self.stand.pad_tilt),
             pack_in_place=self.pack_total,
         )
-        stock = [Piece(float(piece.thickness), piece.count) for piece in self.drawer]
+        stock = [Piece(float(piece.thickness), piece.count) for piece in self.shims]
         high = self.tolerance.high
         tolerance = DEFAULT_TOLERANCE if high is None else high
         return choose_packs([need], stock, tolerance=tolerance, close_enough=CLOSE_ENOUGH)[0]

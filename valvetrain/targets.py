@@ -3,7 +3,7 @@
 Nothing here is kept. Change the cam card and every verdict follows at the next look.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from builds.models import Reading
 from valvetrain.changes import Inputs, changes_since, inputs_of
@@ -22,12 +22,12 @@ from valvetrain.models import Head, HeightGauge, ShimStock, Stand, Valve
 from valvetrain.states import DEFAULT_TOLERANCE, HeadState, HeightRead, StandState, ValveState
 
 
-def states_of(heads: Iterable[Head], drawer: list[ShimStock] | None = None) -> list[HeadState]:
+def states_of(heads: Iterable[Head], drawer: Callable[[], list[ShimStock]] | None = None) -> list[HeadState]:
     """Work out heads from their records, in a constant number of queries."""
     return [head_state(records, drawer) for records in gather(heads)]
 
 
-def head_state(records: HeadRecords, drawer: list[ShimStock] | None = None) -> HeadState:
+def head_state(records: HeadRecords, drawer: Callable[[], list[ShimStock]] | None = None) -> HeadState:
     """Work out one head. Without a drawer no packs are chosen."""
     tolerance = records.limits.get("stand_height") or LimitValue(-DEFAULT_TOLERANCE, DEFAULT_TOLERANCE, "")
     multiples = {

@@ -116,16 +116,30 @@ function entryKept(entry, answer) {
 function apply(answer) {
   const parts = document.createElement("template");
   parts.innerHTML = answer;
-  const stand = parts.content.querySelector("#answer-for")?.dataset.address;
+  const told = parts.content.querySelector("#answer-for")?.dataset;
+  const stand = told?.address;
+  showStates(told?.states ?? "");
   const focused = document.activeElement?.id;
   for (const part of [...parts.content.children]) {
     const place = document.getElementById(part.id);
-    if (!place || (stand !== panel()?.dataset.address && !["plan", "next"].includes(part.id))) continue;
+    if (!place || (stand !== panel()?.dataset.address && part.id !== "next")) continue;
     place.replaceWith(part);
     htmx.process(part);
   }
   refreshDrawings();
   if (focused && document.activeElement?.id !== focused) document.getElementById(focused)?.focus();
+}
+
+// The plan stays as it is drawn; each balloon takes its new state's class, and says it.
+const STATE_WORDS = { "is-done": "done", "is-todo": "to do", "is-out": "out", "is-look": "look" };
+function showStates(told) {
+  for (const each of told.split(" ").filter(Boolean)) {
+    const [address, state] = each.split("=");
+    const balloon = document.querySelector(`#plan [data-address="${address}"]`);
+    balloon?.classList.remove(...Object.keys(STATE_WORDS));
+    balloon?.classList.add(state);
+    balloon?.setAttribute("aria-label", `${balloon.dataset.name}: ${STATE_WORDS[state]}`);
+  }
 }
 
 function refreshDrawings() {

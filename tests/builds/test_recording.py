@@ -1,6 +1,6 @@
 """Writing a reading: checked, asked about, safe to repeat, never lost."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from typing import Any
@@ -33,13 +33,13 @@ Writer = Callable[..., Reading]
 
 
 @pytest.fixture
-def write(job: Build, builder: Person) -> Iterator[Writer]:
+def write(job: Build, builder: Person) -> Writer:
     """Write one reading on the open job, as Nora."""
 
     def _write(text: str = "0.212", **fields: Any) -> Reading:
         return record(fields.pop("build", job), builder, entry(text, **fields))[0]
 
-    yield _write
+    return _write
 
 
 def entry(text: str = "0.212", **fields: Any) -> Entry:
@@ -86,7 +86,7 @@ def test_the_same_id_for_something_else_is_refused(
 ) -> None:
     sent = {"client_id": UUID(int=7), "text": "0.212"}
     record(job, builder, entry(**sent))
-    with pytest.raises(EntryRefused, match="already used for post1 = 0.212 in"):
+    with pytest.raises(EntryRefused, match=r"already used for post1 = 0.212 in"):
         record(job, builder, entry(**{**sent, **changed}))
 
 
@@ -176,7 +176,7 @@ def test_a_closed_job_has_nothing_struck_out(write: Writer, job: Build, builder:
 
 
 def test_a_time_that_is_still_to_come_is_refused(write: Writer) -> None:
-    with pytest.raises(EntryRefused, match="still to come. Set the tablet's clock right"):
+    with pytest.raises(EntryRefused, match=r"still to come\. Set the tablet's clock right"):
         write(taken_at=timezone.now() + timedelta(hours=1))
 
 
@@ -212,7 +212,7 @@ def test_something_that_this_book_does_not_measure_is_refused(write: Writer) -> 
 
 
 def test_a_negative_gap_is_refused_with_its_place_and_what_would_be_right(write: Writer) -> None:
-    with pytest.raises(EntryRefused, match="post1, gap: “-0.010” is below zero") as refused:
+    with pytest.raises(EntryRefused, match=r"post1, gap: “-0.010” is below zero") as refused:
         write("-0.010")
     assert refused.value.offers == ("0.010",)
 
@@ -230,9 +230,9 @@ def test_a_unit_of_another_kind_is_refused(write: Writer) -> None:
     ("typed", "offers"),
     [
         ("212", ("0.212 in",)),
-        ("5.4 in", ("5.4 mm",)),
-        ("5.4 IN", ("5.4 mm",)),
-        ("9", ("0.009 in",)),
+        ("5.4 in", ("0.0054 in", "5.4 mm")),
+        ("5.4 IN", ("0.0054 in", "5.4 mm")),
+        ("9", ("0.009 in", "9 mm")),
         ("900", ()),
     ],
 )
@@ -241,7 +241,7 @@ def test_an_implausible_value_is_asked_about_with_what_may_be_meant(
 ) -> None:
     with pytest.raises(EntryQuestioned, match="is unusual") as asked:
         write(typed)
-    assert asked.value.offers[: len(offers)] == offers
+    assert asked.value.offers == offers
 
 
 def test_a_value_that_the_person_is_sure_of_is_taken(write: Writer) -> None:

@@ -13,6 +13,7 @@ from builds.measures import MeasureError, parse
 from builds.models import Build, Instrument, Person, Reading
 from builds.recording import Entry, EntryRefused
 from valvetrain.characteristics import HEIGHT_WAYS, NET_LIFT
+from valvetrain.gathering import HeadRecords
 
 READABLE = {NET_LIFT.key: NET_LIFT, **HEIGHT_WAYS}
 STALE_PAGE = (
@@ -29,7 +30,7 @@ class BenchEntry:
     foot_feeler: str
 
 
-def read_entry(data: QueryDict, build: Build, person: Person) -> BenchEntry:
+def read_entry(data: QueryDict, records: HeadRecords, person: Person) -> BenchEntry:
     """Read one reading from what the bench sent. Raises `EntryRefused`."""
     require_same_person(data, person)
     characteristic = data.get("characteristic", "")
@@ -41,11 +42,11 @@ def read_entry(data: QueryDict, build: Build, person: Person) -> BenchEntry:
         characteristic=characteristic,
         text=data.get("value", ""),
         unit=_unit(data),
-        instrument=_instrument(data),
+        instrument=_instrument(data, records),
         how=HOW.get(characteristic, ""),
         taken_at=read_time(data),
         device=data.get("device", "")[:60],
-        corrects=_corrected(data, build),
+        corrects=_corrected(data, records.build.build),
         reason=data.get("reason", "")[:200],
         sure=data.get("sure") == "yes",
     )
@@ -102,10 +103,12 @@ def _unit(data: QueryDict) -> str:
     return unit
 
 
-def _instrument(data: QueryDict) -> Instrument | None:
+def _instrument(data: QueryDict, records: HeadRecords) -> Instrument | None:
     pk = data.get("instrument", "")
     if not pk:
         return None
+    if pk.isdigit() and int(pk) in records.gauges:
+        return records.gauges[int(pk)].instrument
     found = Instrument.objects.filter(pk=pk).first() if pk.isdigit() else None
     if found is None:
         raise EntryRefused("instrument", "This instrument is not in the drawer any more. Choose another one.")

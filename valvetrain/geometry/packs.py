@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from valvetrain.geometry.drawer import UNITS_PER_INCH, Drawer
 from valvetrain.geometry.errors import GeometryError
@@ -158,20 +159,34 @@ def choose_packs(
     slack = scalar("tolerance", close_enough)
     _whole("max_pieces", max_pieces, least=1, most=MOST_PIECES)
     pieces = _merged(stock)
-    drawers: dict[int, Drawer] = {}
-    for pads in {stand.pads for stand in stands}:
-        wanted = max(_whole_units(_ideal(stand)) for stand in stands if stand.pads == pads)
-        drawers[pads] = Drawer(
-            list(pieces),
-            [max_pieces if piece.count is None else piece.count // pads for piece in pieces.values()],
-            max_pieces=max_pieces,
+    drawers = {
+        pads: _opened(
+            tuple(pieces),
+            tuple(max_pieces if piece.count is None else piece.count // pads for piece in pieces.values()),
+            max_pieces,
             # A pack thicker than twice what is wanted is further off than no pack.
-            ceiling=max(2 * wanted, 0),
+            _rounded_up(
+                max(2 * max(_whole_units(_ideal(stand)) for stand in stands if stand.pads == pads), 0)
+            ),
         )
+        for pads in {stand.pads for stand in stands}
+    }
     thicknesses = [piece.thickness for piece in pieces.values()]
     return tuple(
         _choice(stand, drawers[stand.pads], thicknesses, limit, max_pieces, slack) for stand in stands
     )
+
+
+@lru_cache(maxsize=64)
+def _opened(thicknesses: tuple[int, ...], limits: tuple[int, ...], max_pieces: int, ceiling: int) -> Drawer:
+    """One drawer serves stand after stand: it is opened once as long as nothing in it changes."""
+    return Drawer(list(thicknesses), list(limits), max_pieces=max_pieces, ceiling=ceiling)
+
+
+def _rounded_up(units: int) -> int:
+    """To the next twentieth of an inch, so that stands that want nearly the same share an opened drawer."""
+    step = UNITS_PER_INCH // 20
+    return -(-units // step) * step
 
 
 def _choice(

@@ -18,7 +18,7 @@ from valvetrain.forms.bench import (
     read_time,
     require_same_person,
 )
-from valvetrain.gathering import gather
+from valvetrain.gathering import HeadRecords, gather
 from valvetrain.logbook import fit_pack, record_height, record_lift
 from valvetrain.models import Head
 
@@ -66,12 +66,12 @@ def _refusal(error: EntryRefused) -> JsonResponse:
     )
 
 
-def _answer(request: HttpRequest, head: Head, address: str, kept: object) -> HttpResponse:
-    """The parts of the board that a write changes."""
-    board = board_for(request, head, address)
-    response = render(request, "valvetrain/bench/_answer.html", {"board": board, "kept": kept})
-    response.headers["X-Kept"] = str(getattr(kept, "client_id", ""))
-    return response
+def _answer(
+    request: HttpRequest, head: Head, address: str, records: HeadRecords | None = None
+) -> HttpResponse:
+    """The parts of the board that a write changes, for the stand that is open on the tablet."""
+    board = board_for(request, head, request.POST.get("open") or address, records=records)
+    return render(request, "valvetrain/bench/_answer.html", {"board": board})
 
 
 @require_POST
@@ -81,7 +81,7 @@ def save_reading(request: HttpRequest, head_pk: int) -> HttpResponse:
     person = request.user
     records = gather([head])[0]
     try:
-        sent = read_entry(request.POST, head.build, person)  # type: ignore[arg-type]
+        sent = read_entry(request.POST, records, person)  # type: ignore[arg-type]
         if sent.entry.characteristic == "net_lift":
             reading, _new = record_lift(records, person, sent.entry)  # type: ignore[arg-type]
         else:
@@ -94,7 +94,7 @@ def save_reading(request: HttpRequest, head_pk: int) -> HttpResponse:
             )
     except EntryRefused as error:
         return _refusal(error)
-    return _answer(request, head, reading.position, reading)
+    return _answer(request, head, reading.position, records)
 
 
 @require_POST
@@ -105,7 +105,7 @@ def save_pack(request: HttpRequest, head_pk: int, stand_pk: int) -> HttpResponse
     person = request.user
     try:
         require_same_person(request.POST, person)  # type: ignore[arg-type]
-        pack, _new = fit_pack(
+        fit_pack(
             stand,
             person,  # type: ignore[arg-type]
             client_id=read_client_id(request.POST),
@@ -114,7 +114,7 @@ def save_pack(request: HttpRequest, head_pk: int, stand_pk: int) -> HttpResponse
         )
     except EntryRefused as error:
         return _refusal(error)
-    return _answer(request, head, stand.address, pack)
+    return _answer(request, head, stand.address)
 
 
 @require_POST
@@ -134,7 +134,7 @@ def strike(request: HttpRequest, head_pk: int) -> HttpResponse:
         )
     except EntryRefused as error:
         return _refusal(error)
-    return _answer(request, head, struck.position, struck)
+    return _answer(request, head, struck.position)
 
 
 def _reading(head: Head, client_id: str) -> Reading:
