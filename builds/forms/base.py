@@ -4,13 +4,15 @@ from typing import Any
 from uuid import UUID, uuid4
 
 from django import forms
-from django.core.validators import MaxLengthValidator
+from django.core.validators import MaxLengthValidator, MaxValueValidator, MinValueValidator
 from django.db import IntegrityError, models, transaction
 
 from builds.forms.fields import PersonUnitsMixin
 from builds.models import FormSent
 
 LONGEST_NOTE = 4000
+# The largest number that a column holds is not worth saying.
+DATABASE_LIMIT = 30_000
 
 
 class Sentences:
@@ -26,7 +28,7 @@ class Sentences:
             if isinstance(field, forms.DateField):
                 _teach_date(field, label)
             elif isinstance(field, forms.IntegerField):
-                _teach_whole_number(field, label)
+                _teach_whole_number(field, label, *self._range_of(name, field))
             elif isinstance(field, forms.EmailField):
                 field.error_messages["invalid"] = (
                     f"{label}: that is not an address. Type it like name@example.com."
@@ -34,16 +36,19 @@ class Sentences:
             if isinstance(field, forms.CharField):
                 _teach_length(field, label)
 
+    def _range_of(self, name: str, field: forms.IntegerField) -> tuple[int, int | None]:
+        """The smallest and the largest whole number that fits a field."""
+        return field.min_value or 0, field.max_value
+
 
 def _teach_date(field: forms.DateField, label: str) -> None:
     field.widget = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date", **field.widget.attrs})
     field.error_messages["invalid"] = f"{label}: that is not a date. Pick one, or type it like 2026-11-25."
 
 
-def _teach_whole_number(field: forms.IntegerField, label: str) -> None:
+def _teach_whole_number(field: forms.IntegerField, label: str, low: int, high: int | None) -> None:
     # A text field with a number pad: scrolling over type=number changes the value.
     field.widget = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})
-    low, high = field.min_value or 0, field.max_value
     right = f"a whole number from {low} to {high}" if high is not None else f"a whole number, {low} or more"
     for code in ("invalid", "min_value", "max_value"):
         field.error_messages[code] = f"{label}: type {right}."
@@ -61,6 +66,15 @@ def _teach_length(field: forms.CharField, label: str) -> None:
 
 class BookForm(Sentences, PersonUnitsMixin, forms.ModelForm):
     """A form for one record. Lengths are typed in the `unit` of the person at the keyboard."""
+
+    def _range_of(self, name: str, field: forms.IntegerField) -> tuple[int, int | None]:
+        low, high = super()._range_of(name, field)
+        # A field that the form adds to the record's own has no such limits.
+        validators = self._meta.model._meta.get_field(name).validators if name in self._meta.fields else []
+        lows = [check.limit_value for check in validators if isinstance(check, MinValueValidator)]
+        highs = [check.limit_value for check in validators if isinstance(check, MaxValueValidator)]
+        high = min([end for end in (high, *highs) if end is not None], default=None)
+        return max([low, *lows]), high if high is not None and high < DATABASE_LIMIT else None
 
     def save(self, commit: bool = True) -> Any:
         """Write the record; of one that exists, only the fields that changed."""

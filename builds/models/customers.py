@@ -1,7 +1,13 @@
 """Who brings the engines."""
 
 from django.db import models
+from django.db.models.functions import Coalesce
 from django.urls import reverse
+
+
+def row_count(rows: models.QuerySet, by: str) -> Coalesce:
+    """Count the rows that belong to each record of a list, without joining them to the list."""
+    return Coalesce(models.Subquery(rows.order_by().values(by).annotate(n=models.Count("pk")).values("n")), 0)
 
 
 class CustomerQuerySet(models.QuerySet["Customer"]):
@@ -9,9 +15,12 @@ class CustomerQuerySet(models.QuerySet["Customer"]):
 
     def for_list(self) -> "CustomerQuerySet":
         """Everything a row of the customers list shows, in one query."""
+        from builds.models.engines import Build, Engine  # engines point at customers
+
+        engines = Engine.objects.filter(customer=models.OuterRef("pk"))
+        jobs = Build.objects.filter(engine__customer=models.OuterRef("pk"))
         return self.annotate(
-            engine_count=models.Count("engines", distinct=True),
-            job_count=models.Count("engines__builds", distinct=True),
+            engine_count=row_count(engines, "customer"), job_count=row_count(jobs, "engine__customer")
         )
 
     def matching(self, text: str) -> "CustomerQuerySet":

@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from builds.fields import BaseUnitField
-from builds.models.customers import Customer
+from builds.models.customers import Customer, row_count
 from builds.models.people import Person
 
 FIRST_YEAR = 1950
@@ -22,7 +22,8 @@ class EngineQuerySet(models.QuerySet["Engine"]):
 
     def for_list(self) -> "EngineQuerySet":
         """Everything a row of the engines list shows, in one query."""
-        return self.select_related("customer").annotate(job_count=models.Count("builds"))
+        jobs = Build.objects.filter(engine=models.OuterRef("pk"))
+        return self.select_related("customer").annotate(job_count=row_count(jobs, "engine"))
 
     def matching(self, text: str) -> "EngineQuerySet":
         """Engines whose name, serial number or customer has `text`."""

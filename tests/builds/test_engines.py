@@ -78,7 +78,7 @@ def test_a_cylinder_with_a_reading_is_not_taken_away(job: Build, builder: Person
         build=job, position="cyl7", characteristic="x", text="1", unit="in", value=1, taken_by=builder
     )
     job.engine.cylinders = 6
-    with pytest.raises(ValidationError, match="Readings stand at cyl7. Keep at least 7 cylinders"):
+    with pytest.raises(ValidationError, match=r"Readings stand at cyl7\. Keep at least 7 cylinders"):
         job.engine.clean()
 
 

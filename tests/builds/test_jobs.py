@@ -287,11 +287,11 @@ def test_another_floor_fills_a_section_of_the_job_page(
     assert f'href="{address}">Open log</a>' in page
 
 
-def test_every_registered_section_has_an_address(bench_client: Client, job: Build) -> None:
-    for panel in panels.job_panels:
-        assert bench_client.get(reverse(panel.url_name, args=[job.pk])).status_code == 200
-    for panel in panels.drawer_panels:
-        assert bench_client.get(reverse(panel.url_name)).status_code == 200
+def test_every_registered_section_answers_the_page_that_asks_for_it(bench_client: Client, job: Build) -> None:
+    addresses = [reverse(panel.url_name, args=[job.pk]) for panel in panels.job_panels]
+    addresses += [reverse(panel.url_name) for panel in panels.drawer_panels]
+    for address in addresses:
+        assert bench_client.get(address, headers={"HX-Request": "true"}).status_code == 200
 
 
 def test_a_job_that_does_not_exist_is_answered_in_words(bench_client: Client) -> None:
