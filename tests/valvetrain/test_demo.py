@@ -1,0 +1,121 @@
+"""The invented shop: whole, consistent, and never put over a real one."""
+
+import json
+from collections import Counter
+
+import pytest
+from django.conf import settings
+from django.contrib.auth import authenticate
+from django.core.management import call_command
+
+from builds.forms.first_owner import OWNER_PASSWORD_LENGTH
+from builds.models import Build, BuildState, Customer, Instrument, Person, Reading, with_states
+from valvetrain import demo
+from valvetrain.models import CamCard, FittedPack, Head
+from valvetrain.readiness import what_is_missing
+from valvetrain.states import Status
+from valvetrain.targets import states_of
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def shop(db: None) -> None:
+    assert demo.load()
+
+
+def job(title: str) -> Build:
+    return Build.objects.get(title__startswith=title)
+
+
+def stands(title: str) -> dict[str, Status]:
+    heads = Head.objects.filter(build=job(title)).select_related("build")
+    return {stand.address: stand.status for state in states_of(heads) for stand in state.stands}
+
+
+def test_it_is_loaded_once_and_says_nothing(capsys: pytest.CaptureFixture[str]):
+    call_command("load_demo")
+    before = (
+        Person.objects.count(),
+        Build.objects.count(),
+        Reading.objects.count(),
+        FittedPack.objects.count(),
+    )
+
+    call_command("load_demo")
+
+    assert before == (
+        Person.objects.count(), Build.objects.count(), Reading.objects.count(), FittedPack.objects.count(),
+    )  # fmt: skip
+    assert capsys.readouterr().out == ""
+
+
+def test_a_book_that_has_people_is_left_alone(builder: Person):
+    assert not demo.load()
+    assert not Customer.objects.exists()
+
+
+def test_everybody_who_is_listed_can_log_in(shop, rf):
+    people = json.loads((settings.BASE_DIR / "fixtures/demo/people.json").read_text(encoding="utf-8"))
+
+    for row in people:
+        person = authenticate(rf.post("/"), username=row["username"], password=row["password"])
+        assert person is not None
+        assert person.is_superuser == row["is_superuser"]
+        assert len(row["password"]) >= (OWNER_PASSWORD_LENGTH if row["is_superuser"] else 8)
+
+
+def test_its_jobs_stand_in_all_states(shop):
+    found = Counter(build.state for build in with_states(Build.objects.for_list()))
+
+    assert set(found) == set(BuildState)
+    assert 8 <= found.total() <= 10
+
+
+def test_the_engine_on_the_bench_is_half_way(shop):
+    assert stands("Both heads") == {
+        "L.stand1": Status.DONE,
+        "L.stand2": Status.DONE,
+        "L.stand3": Status.OUT,
+        "L.stand4": Status.PROVE,
+        "R.stand1": Status.SHIM,
+        "R.stand2": Status.READ,
+        "R.stand3": Status.READ,
+        "R.stand4": Status.READ,
+    }
+
+
+def test_the_engine_on_the_bench_shows_a_repeat_and_a_correction(shop):
+    readings = Reading.objects.filter(build=job("Both heads"))
+
+    assert readings.filter(note__startswith="read again").count() == 1
+    assert readings.get(corrects__isnull=False).reason == "two figures swapped when typing"
+
+
+def test_both_fours_were_set_up_to_the_end(shop):
+    for title in ("Heads, cam and rockers", "Rockers on a new shaft"):
+        assert stands(title) == {"shaft": Status.DONE}
+
+
+def test_the_canted_engine_is_ready_to_start(shop):
+    build = job("Canted heads")
+    heads = list(Head.objects.filter(build=build))
+
+    assert what_is_missing(heads, list(build.rocker_sets.all()), build.cam_card) == []
+    assert set(stands("Canted heads").values()) == {Status.READ}
+
+
+def test_one_of_its_cam_cards_disagrees_with_itself_to_show_what_the_book_says(shop):
+    sentences = [sentence for card in CamCard.objects.all() for sentence in card.disagreements()]
+
+    assert sentences == ["intake centreline: the card says 110°, its events give 108°"]
+
+
+def test_one_instrument_is_overdue(shop):
+    assert [instrument.mark for instrument in Instrument.objects.all() if instrument.overdue()] == ["DI-1"]
+
+
+def test_every_record_of_it_passes_the_models_own_rules(shop):
+    for model in (Customer, Build, Head, Instrument, CamCard):
+        for record in model.objects.all():
+            record.full_clean()
