@@ -7,6 +7,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from builds.forms.base import OnceForm
 from builds.models import Build, Customer, Engine
 
 Queries = Callable[[Client, str], int]
@@ -118,3 +119,16 @@ def test_a_customers_page_asks_the_same_for_3_and_for_60_engines(
     for number in range(57):
         Engine.objects.create(customer=customer, name=f"another {number}")
     assert queries(bench_client, customer.get_absolute_url()) == few
+
+
+def test_the_second_of_two_forms_sent_at_once_finds_what_the_first_made(
+    bench_client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The first form is saved between the second one's look and its write."""
+    sent = {"name": "Harbour Racing", "form_token": str(uuid4())}
+    first = bench_client.post(reverse("customer-new"), sent)
+    look = OnceForm._made_before
+    looks = iter([lambda form, token: None, look])
+    monkeypatch.setattr(OnceForm, "_made_before", lambda form, token: next(looks)(form, token))
+    assert bench_client.post(reverse("customer-new"), sent).url == first.url
+    assert Customer.objects.count() == 1
