@@ -2,7 +2,6 @@
 
 import os
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -33,20 +32,10 @@ def _flush_with_triggers_lifted(self: TransactionTestCase) -> None:
 TransactionTestCase._fixture_teardown = _flush_with_triggers_lifted  # type: ignore[attr-defined]
 
 
-@pytest.fixture(scope="session", autouse=True)
-def data_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Every file that a test makes lands in a folder of its own, never in a book."""
-    folder = tmp_path_factory.mktemp("book")
-    settings.DATA_DIR = folder
-    settings.STATIC_ROOT = folder / "static"
-    settings.STATIC_ROOT.mkdir()  # WhiteNoise warns about one that is not there
-    return folder
-
-
 @pytest.fixture(scope="session")
-def django_db_modify_db_settings(data_folder: Path) -> None:
+def django_db_modify_db_settings() -> None:
     """Test on a file, as a shop does: each thread of a live server then has a connection of its own."""
-    connections["default"].settings_dict["TEST"]["NAME"] = str(data_folder / "test.sqlite3")
+    connections["default"].settings_dict["TEST"]["NAME"] = str(settings.DATA_DIR / "test.sqlite3")
 
 
 @pytest.fixture
