@@ -97,12 +97,14 @@ def remove() -> None:
                 cursor.execute(f'DROP TRIGGER IF EXISTS "{name}"{on}')
 
 
-def missing() -> list[str]:
-    """Names of triggers that should be in the database and are not."""
+def missing(wanted: list[str] | None = None) -> list[str]:
+    """Names of triggers that should be in the database and are not; the append-only ones when none are given."""
+    if wanted is None:
+        wanted = [name for table in append_only_tables() for name in _names(table)]
     with connection.cursor() as cursor:
         if connection.vendor == "postgresql":
             cursor.execute("SELECT tgname FROM pg_trigger WHERE NOT tgisinternal")
         else:
             cursor.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")
         present = {row[0] for row in cursor.fetchall()}
-    return [name for table in append_only_tables() for name in _names(table) if name not in present]
+    return [name for name in wanted if name not in present]

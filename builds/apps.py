@@ -8,9 +8,10 @@ from django.db.models.signals import post_migrate
 
 
 def _put_triggers_back(**kwargs: Any) -> None:
-    from builds import appendonly  # the models are ready only now
+    from builds import appendonly, editions  # the models are ready only now
 
     appendonly.install()
+    editions.install()
 
 
 def _add_default_limits(**kwargs: Any) -> None:
@@ -27,5 +28,9 @@ class BuildsConfig(AppConfig):
 
     def ready(self) -> None:
         """Connect the signals. The triggers without a sender, so that an app migrated later is covered too."""
+        from builds.editions import watched_models  # the models are ready only now
+        from builds.models import Build, Customer, Engine, Instrument, Limit
+
+        watched_models.extend([Build, Customer, Engine, Instrument, Limit])
         post_migrate.connect(_put_triggers_back, dispatch_uid="builds.appendonly")
         post_migrate.connect(_add_default_limits, sender=self, dispatch_uid="builds.limits")

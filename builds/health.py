@@ -11,7 +11,7 @@ from django.conf import settings
 from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 
-from builds import appendonly, database, setting_up
+from builds import appendonly, database, editions, setting_up
 
 ROOM_NEEDED = 500 * 1024**2
 NETWORK_FILE_SYSTEMS = {
@@ -133,9 +133,9 @@ def migrations() -> list[Finding]:
 
 
 def triggers() -> Finding:
-    """Whether the database itself keeps the append-only tables from being changed."""
+    """Whether the database itself guards the append-only tables, and tells of changes to what is kept in memory."""
     try:
-        lacking = appendonly.missing()
+        lacking = appendonly.missing() + appendonly.missing(editions.names())
     except DatabaseError as error:
         return Finding("append-only", False, f"The database cannot be read: {error}.")
     if lacking:

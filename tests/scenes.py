@@ -6,7 +6,7 @@ from uuid import uuid4
 
 from builds.models import Build, Customer, Engine, Instrument, Person
 from builds.recording import Entry
-from valvetrain.gathering import gather, read_drawer
+from valvetrain.gathering import gather
 from valvetrain.logbook import fit_pack, record_height, record_lift
 from valvetrain.models import CamCard, Head, HeightGauge, RockerSet, ShimStock, Stand
 from valvetrain.states import HeadState, StandState
@@ -33,7 +33,7 @@ class Scene:
     def state(self, head: Head | None = None) -> HeadState:
         """The head as it stands now, read afresh."""
         fresh = Head.objects.select_related("build__engine__customer").get(pk=(head or self.left).pk)
-        return head_state(gather([fresh])[0], read_drawer)
+        return head_state(gather([fresh])[0])
 
     def stand(self, address: str) -> StandState:
         """One stand as it stands now."""
@@ -63,7 +63,9 @@ class Scene:
             for pk, valves in records.valves_on.items()
             if address in {valve.address for valve in valves}
         )
-        record_height(records, self.person, self.entry(address, gap, **more), pack=pack, foot_feeler=foot_feeler)
+        record_height(
+            records, self.person, self.entry(address, gap, **more), pack=pack, foot_feeler=foot_feeler
+        )
 
     def read_lift(self, address: str, lift: str, **more: object) -> None:
         """Measure the net lift at a valve."""
@@ -91,7 +93,9 @@ def make_scene(person: Person, *, job_number: str = "26-014") -> Scene:
         intake_lash=Decimal("0.004"), exhaust_lash=Decimal("0.004"),
     )  # fmt: skip
     instrument, _made = Instrument.objects.get_or_create(mark="HG-1", kind="height-gauge")
-    gauge, _made = HeightGauge.objects.get_or_create(instrument=instrument, defaults={"step": Decimal("0.235")})
+    gauge, _made = HeightGauge.objects.get_or_create(
+        instrument=instrument, defaults={"step": Decimal("0.235")}
+    )
     for text in THICKNESSES:
         ShimStock.objects.get_or_create(thickness=Decimal(text), defaults={"count": 40})
     layout = Head.objects.get(layout_name="V8 head, paired stands")

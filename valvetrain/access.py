@@ -2,9 +2,10 @@
 
 from django.core.exceptions import PermissionDenied
 from django.db.models import QuerySet
-from django.http import HttpRequest
+from django.http import Http404, HttpRequest
 from django.shortcuts import get_object_or_404
 
+from valvetrain.gathering import HeadRecords, gather_for_bench
 from valvetrain.models import Head, HeightGauge, RockerSet, ShimStock, Stand
 
 
@@ -15,6 +16,14 @@ def _heads() -> QuerySet[Head]:
 def get_head(request: HttpRequest, pk: int) -> Head:
     """A head of a job, with all its parts."""
     return get_object_or_404(_heads().filter(build__isnull=False), pk=pk)
+
+
+def get_bench(request: HttpRequest, pk: int) -> HeadRecords:
+    """A head of a job for the bench, with all that decides it."""
+    records = gather_for_bench(pk)
+    if records is None:
+        raise Http404("There is no such head on any job.")
+    return records
 
 
 def get_hardware(request: HttpRequest, pk: int) -> Head:

@@ -10,13 +10,25 @@ class ValvetrainConfig(AppConfig):
 
     def ready(self) -> None:
         """Fill the registries of the ground floor."""
-        from builds.models import readiness_checks  # models exist only now
+        from builds.editions import watched_models  # models exist only now
+        from builds.models import readiness_checks
         from builds.panels import Panel, drawer_panels, job_panels
         from builds.positions import position_providers
         from valvetrain import characteristics, targets
-        from valvetrain.models import heads
+        from valvetrain.models import (
+            CamCard,
+            Head,
+            HeightGauge,
+            Pad,
+            RockerSet,
+            ShimStock,
+            Stand,
+            Valve,
+            heads,
+        )
 
         characteristics.register_all()
+        watched_models.extend([CamCard, Head, HeightGauge, Pad, RockerSet, ShimStock, Stand, Valve])
         position_providers.append(heads.addresses_of)
         readiness_checks.append(targets.ready_builds)
         job_panels.append(Panel("Valvetrain", "valvetrain-panel"))

@@ -2,7 +2,7 @@
 
 import zlib
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cached_property
 from typing import Any
 
 from django.http import HttpRequest
@@ -14,7 +14,7 @@ from builds.models import Person, Reading
 from valvetrain.acts import Act, act_for, amount, high_or_low, pack_pieces, shim_words
 from valvetrain.characteristics import NET_LIFT, STAND_GAP, TOP_OF_SHAFT
 from valvetrain.forms.bench import READABLE
-from valvetrain.gathering import HeadRecords, gather, read_drawer
+from valvetrain.gathering import HeadRecords
 from valvetrain.models import Head, HeightGauge
 from valvetrain.plan import Plan, plan_for
 from valvetrain.states import DRAWN_AS, STATUS_WORDS, HeadState, StandState, Status, ValveState
@@ -279,19 +279,16 @@ class Board:
         return [f"{stand.address}: {sentence}" for stand in self.state.stands for sentence in stand.changed]
 
 
-def board_for(
-    request: HttpRequest, head: Head, address: str = "", *, records: HeadRecords | None = None
-) -> Board:
+def board_for(request: HttpRequest, records: HeadRecords, address: str = "") -> Board:
     """The bench for a head, open at an address, or at the next thing to do."""
-    records = records or gather([head])[0]
     person = request.user
     assert isinstance(person, Person)
-    state = head_state(records, cache(read_drawer))
+    state = head_state(records)
     chosen = request.session.get("bench", {})
     gauge = records.gauges.get(chosen.get("gauge", 0)) or next(iter(records.gauges.values()), None)
     way = READABLE.get(chosen.get("way", ""), STAND_GAP)
     stand = stand_at(state, address) or state.next_stand or next(iter(state.stands), None)
-    return Board(head, state, way, gauge, person.length_unit, stand, records, address)
+    return Board(records.head, state, way, gauge, person.length_unit, stand, records, address)
 
 
 def stand_at(state: HeadState, address: str) -> StandState | None:

@@ -5,12 +5,15 @@ What comes out is plain: no query is made after `gather` has returned.
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from copy import copy
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 from django.db.models import prefetch_related_objects
 
+from builds import editions
 from builds.models import Build, Limit, Reading
 from valvetrain.characteristics import HEIGHT_WAYS, NET_LIFT
 from valvetrain.models import (
@@ -33,6 +36,18 @@ class LimitValue:
     low: float | None
     high: float | None
     source: str
+
+
+@dataclass(frozen=True)
+class Hardware:
+    """A head's slowly changing part: what it is built of and what it is judged by."""
+
+    head: Head
+    rocker_sets: dict[str, RockerSet]
+    cam_card: CamCard | None
+    gauges: dict[int, HeightGauge]
+    limits: dict[str, LimitValue]
+    shims: list[ShimStock]
 
 
 @dataclass
@@ -61,6 +76,7 @@ class HeadRecords:
     packs: dict[int, list[FittedPack]]
     gauges: dict[int, HeightGauge]
     limits: dict[str, LimitValue]
+    shims: list[ShimStock]
 
     def take_in(self, reading: Reading) -> None:
         """Add a reading that was written a moment ago, as if it had been read with the others."""
@@ -81,44 +97,89 @@ def gather(heads: Iterable[Head], *, with_people: bool = False) -> list[HeadReco
 
     `with_people` brings who took each reading, and with which instrument, for a sheet that prints them.
     """
-    heads = [head for head in heads if head.build_id is not None]
-    ids = [head.pk for head in heads]
+    return _with_log(
+        _read_hardware([head for head in heads if head.build is not None]), with_people=with_people
+    )
+
+
+def gather_for_bench(head_pk: int) -> HeadRecords | None:
+    """Read one head for the bench; None for a layout, or where there is no such head.
+
+    What changes a few times a year is kept from one saved reading to the next, for as long as the database says
+    that nothing of it was written (see `builds.editions`). The log itself is always read afresh.
+    """
+    token = editions.current()
+    hardware = _kept_hardware(head_pk, token) if token else _hardware_of(head_pk)
+    if hardware is None:
+        return None
+    # The kept head stays as it was read: this request gets a copy, with a build of its own.
+    head = copy(hardware.head)
+    head.build = copy(hardware.head.build)
+    return _with_log([replace(hardware, head=head)])[0]
+
+
+@lru_cache(maxsize=32)
+def _kept_hardware(head_pk: int, token: str) -> Hardware | None:
+    return _hardware_of(head_pk)
+
+
+def _hardware_of(head_pk: int) -> Hardware | None:
+    heads = Head.objects.select_related("build__engine__customer").filter(build__isnull=False, pk=head_pk)
+    return next(iter(_read_hardware(list(heads))), None)
+
+
+def _read_hardware(heads: list[Head]) -> list[Hardware]:
     prefetch_related_objects(heads, "stands__pads", "valves")
-    builds = _gather_builds(heads, with_people=with_people)
-    packs: dict[int, list[FittedPack]] = defaultdict(list)
-    for pack in (
-        FittedPack.objects.filter(stand__head__in=ids).prefetch_related("pieces").select_related("fitted_by")
-    ):
-        packs[pack.stand_id].append(pack)
+    ids = {head.build_id for head in heads}
+    rocker_sets: dict[int, dict[str, RockerSet]] = defaultdict(dict)
+    for rocker_set in RockerSet.objects.filter(build__in=ids):
+        rocker_sets[rocker_set.build_id][rocker_set.fits] = rocker_set
+    cards = {card.build_id: card for card in CamCard.objects.filter(build__in=ids)}
     gauges = {gauge.instrument_id: gauge for gauge in HeightGauge.objects.select_related("instrument")}
     limits = read_limits()
+    shims = list(ShimStock.objects.filter(count__gt=0))
+    return [
+        Hardware(head, rocker_sets[head.build_id], cards.get(head.build_id), gauges, limits, shims)  # type: ignore[index,arg-type]
+        for head in heads
+    ]
+
+
+def _with_log(hardware: list[Hardware], *, with_people: bool = False) -> list[HeadRecords]:
+    """Join what was measured and fitted to the heads."""
+    heads = [each.head for each in hardware]
+    builds: dict[int, BuildRecords] = {}
+    for each in hardware:
+        assert each.head.build is not None
+        builds.setdefault(each.head.build.pk, BuildRecords(each.head.build, each.rocker_sets, each.cam_card))
+    _read_log(builds, heads, with_people=with_people)
+    packs: dict[int, list[FittedPack]] = defaultdict(list)
+    fitted = FittedPack.objects.filter(stand__in=[stand.pk for head in heads for stand in head.stands.all()])
+    for pack in (fitted.select_related("fitted_by") if with_people else fitted).prefetch_related("pieces"):
+        packs[pack.stand_id].append(pack)
     found = []
-    for head in heads:
-        stands = list(head.stands.all())
+    for each in hardware:
+        stands = list(each.head.stands.all())
         valves_on: dict[int, list[Valve]] = {stand.pk: [] for stand in stands}
-        for valve in head.valves.all():
+        for valve in each.head.valves.all():
             valves_on[valve.stand_id].append(valve)
-        found.append(HeadRecords(head, builds[head.build_id], stands, valves_on, packs, gauges, limits))  # type: ignore[index]
+        build = builds[each.head.build_id]  # type: ignore[index]
+        found.append(
+            HeadRecords(each.head, build, stands, valves_on, packs, each.gauges, each.limits, each.shims)
+        )
     return found
 
 
-def _gather_builds(heads: list[Head], *, with_people: bool) -> dict[int, BuildRecords]:
-    found = {head.build_id: BuildRecords(head.build, {}, None) for head in heads if head.build is not None}
-    for rocker_set in RockerSet.objects.filter(build__in=found):
-        found[rocker_set.build_id].rocker_sets[rocker_set.fits] = rocker_set
-    for card in CamCard.objects.filter(build__in=found):
-        found[card.build_id].cam_card = card
+def _read_log(builds: dict[int, BuildRecords], heads: list[Head], *, with_people: bool) -> None:
     readings = Reading.objects.standing().filter(
-        build__in=found,
+        build__in=builds,
         characteristic__in=[NET_LIFT.key, *HEIGHT_WAYS],
         # The other head's readings decide nothing here.
         position__in={valve.address for head in heads for valve in head.valves.all()},
     )
     for reading in readings.select_related("instrument", "taken_by") if with_people else readings:
-        records = found[reading.build_id]
+        records = builds[reading.build_id]
         kept = records.lifts if reading.characteristic == NET_LIFT.key else records.heights
         kept[reading.position].append(reading)
-    return found
 
 
 def read_limits() -> dict[str, LimitValue]:
@@ -127,11 +188,6 @@ def read_limits() -> dict[str, LimitValue]:
         limit.key: LimitValue(_number(limit.low), _number(limit.high), limit.source)
         for limit in Limit.objects.all()
     }
-
-
-def read_drawer() -> list[ShimStock]:
-    """The shim pieces that are in the drawer, thinnest first."""
-    return list(ShimStock.objects.filter(count__gt=0))
 
 
 def _number(value: Decimal | None) -> float | None:

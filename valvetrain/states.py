@@ -3,7 +3,6 @@
 Nothing here asks the database; `targets` fills these from the records. Lengths are in inches throughout.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
@@ -162,7 +161,7 @@ class StandState:
     packs: list[FittedPack]
     tolerance: LimitValue
     multiples: dict[str, float]
-    drawer: Callable[[], list[ShimStock]] | None = None
+    shims: list[ShimStock]
 
     @property
     def address(self) -> str:
@@ -212,14 +211,9 @@ class StandState:
         return next((valve for valve in self.valves if not valve.problem and not valve.reads), None)
 
     @cached_property
-    def shims(self) -> list[ShimStock]:
-        """What lies in the drawer: looked up only for a stand that needs a pack."""
-        return self.drawer() if self.drawer else []
-
-    @cached_property
     def choice(self) -> PackChoice | None:
         """The pack that makes the worst valve least wrong, from the drawer; None until every valve is read."""
-        if not self.all_read or self.drawer is None:
+        if not self.all_read:
             return None
         need = StandNeed(
             name=self.address,

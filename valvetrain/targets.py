@@ -3,7 +3,7 @@
 Nothing here is kept. Change the cam card and every verdict follows at the next look.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 
 from builds.models import Reading
 from valvetrain.changes import Inputs, changes_since, inputs_of
@@ -18,17 +18,17 @@ from valvetrain.geometry.height import (
     reading_to_expect,
     top_of_shaft,
 )
-from valvetrain.models import Head, HeightGauge, ShimStock, Stand, Valve
+from valvetrain.models import Head, HeightGauge, Stand, Valve
 from valvetrain.states import DEFAULT_TOLERANCE, HeadState, HeightRead, StandState, ValveState
 
 
-def states_of(heads: Iterable[Head], drawer: Callable[[], list[ShimStock]] | None = None) -> list[HeadState]:
+def states_of(heads: Iterable[Head]) -> list[HeadState]:
     """Work out heads from their records, in a constant number of queries."""
-    return [head_state(records, drawer) for records in gather(heads)]
+    return [head_state(records) for records in gather(heads)]
 
 
-def head_state(records: HeadRecords, drawer: Callable[[], list[ShimStock]] | None = None) -> HeadState:
-    """Work out one head. Without a drawer no packs are chosen."""
+def head_state(records: HeadRecords) -> HeadState:
+    """Work out one head."""
     tolerance = records.limits.get("stand_height") or LimitValue(-DEFAULT_TOLERANCE, DEFAULT_TOLERANCE, "")
     multiples = {
         material: limit.low
@@ -42,7 +42,7 @@ def head_state(records: HeadRecords, drawer: Callable[[], list[ShimStock]] | Non
         valves = [
             _valve_state(records, stand, valve, pack_id, tolerance) for valve in records.valves_on[stand.pk]
         ]
-        stands.append(StandState(stand, valves, packs, tolerance, multiples, drawer))
+        stands.append(StandState(stand, valves, packs, tolerance, multiples, records.shims))
     return HeadState(records.head, stands, records.gauges)
 
 

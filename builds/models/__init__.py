@@ -1,6 +1,7 @@
 """What the ground floor keeps. Named here so that Django finds every table."""
 
 from builds.models.customers import Customer
+from builds.models.edition import Edition
 from builds.models.engines import Build, BuildState, Engine, readiness_checks, with_states
 from builds.models.once import FormSent
 from builds.models.parts import COMMON_ROLES, PartFitted
@@ -9,6 +10,6 @@ from builds.models.readings import Instrument, InstrumentKind, Reading
 from builds.models.shop import Limit, PaperSize, Shop
 
 __all__ = [
-    "COMMON_ROLES", "Build", "BuildState", "Customer", "Engine", "FormSent", "Instrument", "InstrumentKind", "LengthUnit",
+    "COMMON_ROLES", "Build", "BuildState", "Customer", "Edition", "Engine", "FormSent", "Instrument", "InstrumentKind", "LengthUnit",
     "Limit", "PaperSize", "PartFitted", "Person", "Reading", "Shop", "readiness_checks", "with_states",
 ]  # fmt: skip

@@ -1,4 +1,4 @@
-"""What saving is measured against: the least that a Django view can do to put one row on disk, same server, same stack."""
+"""What saving is measured against: the least that a Django view does to put one row on disk, on the same stack."""
 
 from uuid import uuid4
 

@@ -60,7 +60,9 @@ def make_head() -> tuple[Head, Person]:
     Limit.add_defaults()
     customer = Customer.objects.create(name="Halvorsen Pulling Team")
     engine = Engine.objects.create(customer=customer, name="In-line eight", serial="HPT-8", cylinders=8)
-    build = Build.objects.create(job_number="26-031", engine=engine, title="Set up new rockers", opened_by=person)
+    build = Build.objects.create(
+        job_number="26-031", engine=engine, title="Set up new rockers", opened_by=person
+    )
     RockerSet.objects.create(
         build=build, name="Set A", material="aluminium", arm_length=Decimal("1.650"), tip_diameter=Decimal("0.470"),
         shaft_diameter=Decimal("0.700"), ratio=Decimal("1.6"),
@@ -132,7 +134,9 @@ def pages_in(pdf: bytes) -> int:
 
 def plain_document(pages: int) -> str:
     """Pages full of plain text in the same type and on the same paper."""
-    sentence = "The arm stands square to the valve stem when the valve is half open, and stand height makes it so. "
+    sentence = (
+        "The arm stands square to the valve stem when the valve is half open, and stand height makes it so. "
+    )
     body = "".join(f"<p>{sentence * 42}</p>" for _ in range(pages))
     page = f"@page {{ size: {PAPER.size}; margin: 15mm }} p {{ break-after: page }}"
     style = f"{page} p:last-child {{ break-after: auto }} html {{ font: 11pt Plex }}"

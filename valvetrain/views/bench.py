@@ -8,7 +8,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from builds.models import Reading
 from builds.recording import EntryQuestioned, EntryRefused, strike_out
-from valvetrain.access import get_head, get_stand
+from valvetrain.access import get_bench, get_head, get_stand
 from valvetrain.benchboard import board_for
 from valvetrain.forms.bench import (
     READABLE,
@@ -18,7 +18,7 @@ from valvetrain.forms.bench import (
     read_time,
     require_same_person,
 )
-from valvetrain.gathering import HeadRecords, gather
+from valvetrain.gathering import HeadRecords
 from valvetrain.logbook import fit_pack, record_height, record_lift
 from valvetrain.models import Head
 
@@ -26,18 +26,16 @@ from valvetrain.models import Head
 @require_GET
 def bench(request: HttpRequest, head_pk: int) -> HttpResponse:
     """The whole screen, open at the next thing to do."""
-    head = get_head(request, head_pk)
-    return render(
-        request, "valvetrain/bench/page.html", {"board": board_for(request, head), "section": "jobs"}
-    )
+    board = board_for(request, get_bench(request, head_pk))
+    return render(request, "valvetrain/bench/page.html", {"board": board, "section": "jobs"})
 
 
 @require_GET
 def bench_at(request: HttpRequest, head_pk: int, address: str) -> HttpResponse:
     """The screen open at an address; for htmx only the board."""
-    head = get_head(request, head_pk)
+    board = board_for(request, get_bench(request, head_pk), address)
     template = "valvetrain/bench/_board.html" if request.htmx else "valvetrain/bench/page.html"  # type: ignore[attr-defined]
-    return render(request, template, {"board": board_for(request, head, address), "section": "jobs"})
+    return render(request, template, {"board": board, "section": "jobs"})
 
 
 @require_POST
@@ -66,20 +64,17 @@ def _refusal(error: EntryRefused) -> JsonResponse:
     )
 
 
-def _answer(
-    request: HttpRequest, head: Head, address: str, records: HeadRecords | None = None
-) -> HttpResponse:
+def _answer(request: HttpRequest, records: HeadRecords, address: str) -> HttpResponse:
     """The parts of the board that a write changes, for the stand that is open on the tablet."""
-    board = board_for(request, head, request.POST.get("open") or address, records=records)
+    board = board_for(request, records, request.POST.get("open") or address)
     return render(request, "valvetrain/bench/_answer.html", {"board": board})
 
 
 @require_POST
 def save_reading(request: HttpRequest, head_pk: int) -> HttpResponse:
     """Write one reading; safe to send again."""
-    head = get_head(request, head_pk)
+    records = get_bench(request, head_pk)
     person = request.user
-    records = gather([head])[0]
     try:
         sent = read_entry(request.POST, records, person)  # type: ignore[arg-type]
         if sent.entry.characteristic == "net_lift":
@@ -94,7 +89,7 @@ def save_reading(request: HttpRequest, head_pk: int) -> HttpResponse:
             )
     except EntryRefused as error:
         return _refusal(error)
-    return _answer(request, head, reading.position, records)
+    return _answer(request, records, reading.position)
 
 
 @require_POST
@@ -114,7 +109,7 @@ def save_pack(request: HttpRequest, head_pk: int, stand_pk: int) -> HttpResponse
         )
     except EntryRefused as error:
         return _refusal(error)
-    return _answer(request, head, stand.address)
+    return _answer(request, get_bench(request, head_pk), stand.address)
 
 
 @require_POST
@@ -134,7 +129,7 @@ def strike(request: HttpRequest, head_pk: int) -> HttpResponse:
         )
     except EntryRefused as error:
         return _refusal(error)
-    return _answer(request, head, struck.position)
+    return _answer(request, get_bench(request, head_pk), struck.position)
 
 
 def _reading(head: Head, client_id: str) -> Reading:
