@@ -6,7 +6,7 @@ from django.http import Http404, HttpRequest
 from django.shortcuts import get_object_or_404
 
 from valvetrain.gathering import HeadRecords, gather_for_bench
-from valvetrain.models import Head, HeightGauge, RockerSet, ShimStock, Stand
+from valvetrain.models import Head, HeightGauge, RockerSet, ShimStock, Stand, Valve
 
 
 def _heads() -> QuerySet[Head]:
@@ -44,6 +44,11 @@ def get_stand(request: HttpRequest, head: Head, pk: int) -> Stand:
     stand = get_object_or_404(head.stands, pk=pk)
     stand.head = head
     return stand
+
+
+def get_valve(request: HttpRequest, head: Head, pk: int) -> Valve:
+    """A valve of this head."""
+    return get_object_or_404(head.valves, pk=pk)
 
 
 def get_rocker_set(request: HttpRequest, pk: int) -> RockerSet:
