@@ -290,14 +290,17 @@ class StandForm(StandRules, BookForm):
     class Meta:
         model = Stand
         fields = STAND_FIELDS
+        help_texts = {
+            "name": "As it stands in addresses: stand2.",
+            "label": "In words: intake bar, five pads.",
+        }
 
 
 class NewStandForm(StandRules, OnceForm):
     """A stand that is new on its head."""
 
-    class Meta:
-        model = Stand
-        fields = STAND_FIELDS
+    class Meta(StandForm.Meta):
+        pass
 
 
 class ValveForm(RowForm):
@@ -306,6 +309,7 @@ class ValveForm(RowForm):
     class Meta:
         model = Valve
         fields = ["order", "cylinder", "kind", "nth", "stand", "along", "across", "tip_diameter"]
+        labels = {"order": "Order", "nth": "Which of two"}
 
     def __init__(self, *args: Any, stands: list[Stand], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -325,6 +329,11 @@ class ValveForm(RowForm):
 
 class ValveRows(forms.BaseInlineFormSet):
     """All valves of one head."""
+
+    def __init__(self, *args: Any, instance: Head, **kwargs: Any) -> None:
+        count = len(instance.valves.all())
+        kwargs.setdefault("initial", [{"order": count + place} for place in (1, 2)])
+        super().__init__(*args, instance=instance, **kwargs)
 
     def clean(self) -> None:
         """Addresses are single in the engine, and measured valves keep their address and their stand."""

@@ -1,5 +1,6 @@
 """Forms for the rocker sets and the cam card of a job, and for the height gauges in the drawer."""
 
+from decimal import Decimal
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -41,7 +42,7 @@ class RockerRules:
             ("ratio", "a number such as 1.6"),
             ("square_at", "a part from 0 to 1, such as 0.5"),
         ):
-            _plain_number(self.fields[name], right)
+            _plain_number(self, name, right)
 
     def clean_fits(self) -> str:
         """One set for one kind of valve."""
@@ -54,7 +55,11 @@ class RockerRules:
         return fits
 
 
-def _plain_number(field: Any, right: str) -> None:
+def _plain_number(form: Any, name: str, right: str) -> None:
+    """A number without a unit: shown without trailing zeros, and refused in words."""
+    field = form.fields[name]
+    if isinstance(form.initial.get(name), Decimal):
+        form.initial[name] = form.initial[name].normalize()
     field.widget.attrs |= {"inputmode": "decimal", "autocomplete": "off"}
     field.widget.input_type = "text"  # scrolling over type=number changes the value
     label = field.label
@@ -95,7 +100,7 @@ class GaugeFactsForm(BookForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        _plain_number(self.fields["square_at"], "a part from 0 to 1, such as 0.5")
+        _plain_number(self, "square_at", "a part from 0 to 1, such as 0.5")
 
 
 class GaugeRules:

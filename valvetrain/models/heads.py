@@ -153,18 +153,22 @@ class Stand(models.Model):
         "shaft toward the valve.",
         validators=[MinValueValidator(-45), MaxValueValidator(45)],
     )  # fmt: skip
-    bolt_diameter = BaseUnitField("bolt diameter", measured="Nominal size of the stand bolt.", drawing="bolt")
+    bolt_diameter = BaseUnitField(
+        "bolt diameter", measured="Nominal size of the stand bolt.", drawing="bolt-size"
+    )
     bolt_length = BaseUnitField(
-        "bolt length", measured="Under the head to the end of the thread.", drawing="bolt"
+        "bolt length", measured="Under the head to the end of the thread.", drawing="bolt-length"
     )
     washer_thickness = BaseUnitField(
-        "washer", measured="Thickness under the bolt's head.", default=0, drawing="bolt"
+        "washer", measured="Thickness under the bolt's head.", default=0, drawing="washer"
     )
     thickness_at_bolt = BaseUnitField(
-        "stand thickness at the bolt", measured="From the washer's seat to the pad.", drawing="bolt"
+        "stand thickness at the bolt",
+        measured="From the washer's seat to the pad.",
+        drawing="stand-thickness",
     )
     tapped_depth = BaseUnitField(
-        "tapped depth", measured="Full thread in the head, from the pad down.", drawing="bolt"
+        "tapped depth", measured="Full thread in the head, from the pad down.", drawing="tapped-depth"
     )
 
     class Meta:
