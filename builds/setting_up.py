@@ -30,6 +30,9 @@ TEXT_LIBRARIES = {
 # Program that the tests run → Debian's package.
 TEST_PROGRAMS = {"chromium": "chromium", "pdftotext": "poppler-utils", "qpdf": "qpdf"}
 
+# Descriptors of the lock that child processes hold on to; Windows cannot hand them on.
+_held: list[int] = []
+
 Installer = Callable[[Path, Path], None]
 Maker = Callable[[Path], None]
 
@@ -161,7 +164,11 @@ def make_venv(venv: Path) -> None:
     """Make an environment with pip, getting Debian's package for that first when it is missing."""
     if not all(importlib.util.find_spec(name) for name in ("venv", "ensurepip")):
         install_system_packages(["python3-venv"])
-    if subprocess.run([sys.executable, "-I", "-m", "venv", str(venv)], stdin=subprocess.DEVNULL).returncode:
+    command = [sys.executable, "-I", "-m", "venv", str(venv)]
+    # What it says is kept back until it is known that it failed: after Ctrl-C it is a page of nothing useful.
+    made = subprocess.run(command, stdin=subprocess.DEVNULL, capture_output=True, text=True, pass_fds=_held)
+    if made.returncode:
+        say(made.stdout + made.stderr)
         raise CannotStart(
             "Python could not make .venv; what it says stands above. Put that right and start again."
         )
@@ -181,7 +188,8 @@ def install_requirements(venv: Path, requirements: Path) -> None:
     ]
     # As root, pip warns about system packages: this environment is Standbook's own.
     environment = {**os.environ, "PIP_ROOT_USER_ACTION": "ignore", "PIP_REQUIRE_VIRTUALENV": "0"}
-    if subprocess.run([*pip, "-r", str(requirements)], stdin=subprocess.DEVNULL, env=environment).returncode:
+    command = [*pip, "-r", str(requirements)]
+    if subprocess.run(command, stdin=subprocess.DEVNULL, env=environment, pass_fds=_held).returncode:
         raise CannotStart(
             "pip could not install everything; what it says stands above. The first start needs the network; "
             "when it is there, start again."
@@ -236,13 +244,22 @@ def install_system_packages(packages: list[str]) -> None:
 
 @contextlib.contextmanager
 def locked(path: Path, waiting: str = "") -> Iterator[None]:
-    """Hold a lock that dies with this process, so that a killed start never blocks the next one."""
+    """Hold a lock that ends with this process and its children, however they end.
+
+    The children count because a killed start leaves its pip running: the next one waits for that, rather than
+    make an environment under its hands.
+    """
     with open(path, "a+b") as handle:
         if not _try_lock(handle.fileno()):
             if waiting:
                 say(waiting)
             _wait_for_lock(handle.fileno())
-        yield
+        if os.name == "posix":
+            _held.append(handle.fileno())
+        try:
+            yield
+        finally:
+            _held.clear()
 
 
 if sys.platform == "win32":

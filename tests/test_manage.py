@@ -5,6 +5,7 @@ import shutil
 import subprocess
 import sys
 import threading
+import time
 from pathlib import Path
 
 import pytest
@@ -153,6 +154,27 @@ def test_a_killed_start_leaves_no_lock_behind(workshop: Workshop) -> None:
         process.stdout.readline()
         process.kill()
     assert workshop.start()
+
+
+def test_a_killed_start_whose_pip_goes_on_is_waited_for(workshop: Workshop) -> None:
+    starter = (
+        "import subprocess, sys; sys.path.insert(0, sys.argv[1]); from pathlib import Path\n"
+        "from builds import setting_up\n"
+        "with setting_up.locked(Path(sys.argv[2])):\n"
+        "    child = [sys.executable, '-c', 'import time; print(1, flush=True); time.sleep(1)']\n"
+        "    subprocess.run(child, pass_fds=setting_up._held)"
+    )
+    lock = str(workshop.venv.parent / setting_up.LOCK)
+    with subprocess.Popen(
+        [sys.executable, "-c", starter, str(BASE), lock], stdout=subprocess.PIPE
+    ) as process:
+        assert process.stdout is not None
+        process.stdout.readline()
+        process.kill()
+        process.wait()
+        started = time.monotonic()
+        assert workshop.start()
+        assert time.monotonic() - started > 0.5
 
 
 def test_a_folder_that_cannot_be_written_is_said_in_words(tmp_path: Path) -> None:
