@@ -139,10 +139,10 @@ def read_pieces(data: QueryDict, unit: str) -> list[tuple[Decimal, int]]:
     typed = data.get("pieces", "").replace("+", " ").replace(";", " ").split()
     counts: dict[Decimal, int] = {}
     for word in typed:
-        text, _times, count = word.partition("x")
+        text, times, count = word.partition("x")
         try:
             thickness = parse(text, unit=unit).base.quantize(Decimal("1e-10"))
-            counts[thickness] = counts.get(thickness, 0) + int(count or 1)
+            counts[thickness] = counts.get(thickness, 0) + (int(count) if times else 1)
         except (MeasureError, ValueError) as error:
             sentence = error.sentence if isinstance(error, MeasureError) else f"“{word}” is not a shim."
             raise EntryRefused(
