@@ -398,3 +398,22 @@ def test_the_jobs_section_asks_as_often_for_two_heads_as_for_one(
 
     with django_assert_max_num_queries(12):
         bench_client.get(reverse("valvetrain-panel", args=[job.pk]), headers={"HX-Request": "true"})
+
+
+@pytest.mark.parametrize("name", ["valves-edit", "stand-edit", "stand-new"])
+@pytest.mark.parametrize(
+    "sent",
+    [
+        {"x": "1"},
+        {"valves-TOTAL_FORMS": "9999", "valves-INITIAL_FORMS": "9999"},
+        {"pads-TOTAL_FORMS": "-1", "pads-INITIAL_FORMS": "x"},
+        {"valves-TOTAL_FORMS": "1", "valves-INITIAL_FORMS": "1", "valves-0-id": "999999"},
+    ],
+)
+def test_what_no_page_of_the_book_sends_is_refused_without_a_fault(
+    bench_client: Client, head: Head, name: str, sent: dict[str, str]
+):
+    before = list(Valve.objects.values()) + list(Pad.objects.values())
+
+    assert bench_client.post(address_of(name, head), sent).status_code == 422
+    assert list(Valve.objects.values()) + list(Pad.objects.values()) == before

@@ -9,7 +9,6 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from builds.forms.base import BookForm, OnceForm
-from builds.models import Build
 from valvetrain.addresses import cylinders_beyond, doubled, renamed, taken_on_other_heads
 from valvetrain.models import Head, Pad, Stand, Valve
 
@@ -166,9 +165,9 @@ class NewHeadForm(HeadRules, OnceForm):
     def save(self, commit: bool = True) -> Head:
         """Copy the chosen layout onto the job."""
         chosen = self.cleaned_data
-        build: Build | None = self.instance.build
-        return chosen["layout"].copy_to(
-            build, code=chosen["code"], name=chosen["name"], cylinders=self.renumber
+        layout: Head = chosen["layout"]
+        return layout.copy_to(
+            self.instance.build, code=chosen["code"], name=chosen["name"], cylinders=self.renumber
         )
 
 
@@ -194,7 +193,7 @@ class PadForm(RowForm):
         self.fields["across"].initial = Decimal(0)  # most pads stand on the line that across is measured from
 
 
-class PadRows(forms.BaseInlineFormSet):
+class PadRows(forms.BaseInlineFormSet):  # type: ignore[type-arg]
     """The pads of one stand."""
 
     def clean(self) -> None:
@@ -225,9 +224,7 @@ class PadRows(forms.BaseInlineFormSet):
     def save(self, commit: bool = True) -> list[Pad]:
         """Write the rows; letters step aside first, so that two pads may swap theirs."""
         parked = [
-            form
-            for form in self.initial_forms
-            if "letter" in form.changed_data or self._should_delete_form(form)
+            form for form in self.initial_forms if "letter" in form.changed_data or form in self.deleted_forms
         ]
         for number, form in enumerate(parked):
             Pad.objects.filter(pk=form.instance.pk).update(letter=f"!{number:x}")
@@ -253,7 +250,7 @@ class StandRules:
     cleaned_data: dict[str, Any]
 
     def __init__(self, data: Any = None, *, instance: Stand, unit: str = "in", **kwargs: Any) -> None:
-        super().__init__(data, instance=instance, unit=unit, **kwargs)
+        super().__init__(data, instance=instance, unit=unit, **kwargs)  # type: ignore[call-arg]
         self.pads = PadFormSet(data, instance=instance, form_kwargs={"unit": unit})
 
     def clean_name(self) -> str:
@@ -327,13 +324,13 @@ class ValveForm(RowForm):
         self.initial["stand"] = str(self.instance.stand_id or "")
 
 
-class ValveRows(forms.BaseInlineFormSet):
+class ValveRows(forms.BaseInlineFormSet):  # type: ignore[type-arg]
     """All valves of one head."""
 
     def __init__(self, *args: Any, instance: Head, **kwargs: Any) -> None:
         count = len(instance.valves.all())
         kwargs.setdefault("initial", [{"order": count + place} for place in (1, 2)])
-        super().__init__(*args, instance=instance, **kwargs)
+        super().__init__(*args, **kwargs, instance=instance)  # type: ignore[misc]
 
     def clean(self) -> None:
         """Addresses are single in the engine, and measured valves keep their address and their stand."""
@@ -375,13 +372,13 @@ class ValveRows(forms.BaseInlineFormSet):
         parked = [
             form
             for form in self.initial_forms
-            if {"cylinder", "kind", "nth"} & set(form.changed_data) or self._should_delete_form(form)
+            if {"cylinder", "kind", "nth"} & set(form.changed_data) or form in self.deleted_forms
         ]
         for number, form in enumerate(parked):
             Valve.objects.filter(pk=form.instance.pk).update(cylinder=1000 + number)
         saved: list[Valve] = super().save(commit=commit)
         for form in parked:
-            if not self._should_delete_form(form):
+            if form not in self.deleted_forms:
                 form.instance.save(update_fields=["cylinder"])
         return saved
 

@@ -112,7 +112,7 @@ class GaugeRules:
         self, data: Any = None, *, gauge: HeightGauge | None = None, unit: str = "in", **kwargs: Any
     ) -> None:
         instrument = gauge.instrument if gauge else Instrument(kind=InstrumentKind.HEIGHT_GAUGE)
-        super().__init__(data, instance=instrument, unit=unit, **kwargs)
+        super().__init__(data, instance=instrument, unit=unit, **kwargs)  # type: ignore[call-arg]
         self.facts = GaugeFactsForm(data, instance=gauge or HeightGauge(), unit=unit)
 
     def is_valid(self) -> bool:
