@@ -84,14 +84,22 @@ def _run(folder: Path, command: str, argv: list[str]) -> int:
         # Its own folder: an invented shop never lands in somebody's real book.
         os.environ.setdefault("STANDBOOK_DATA", str(folder / "data" / "demo"))
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "builds.settings")
-    from django.core.management import execute_from_command_line  # there only once the environment stands
+    from django.conf import settings  # there only once the environment stands
+    from django.core.management import execute_from_command_line
 
+    try:
+        folder = settings.DATA_DIR  # the first look at the settings makes the book's folder and its secret
+    except OSError as error:
+        say(
+            f"Standbook cannot keep its book in {error.filename}: {error.strerror}. Name another with STANDBOOK_DATA."
+        )
+        return 1
     try:
         execute_from_command_line(argv)
     except OSError as error:
         if error.errno not in (errno.EACCES, errno.EPERM, errno.EROFS, errno.ENOSPC):
             raise
-        where = error.filename or "its book"
+        where = error.filename or folder
         say(f"Standbook cannot write {where}: {error.strerror}. Put that right and start again.")
         return 1
     return 0

@@ -233,3 +233,18 @@ def test_an_old_python_is_told_so(tmp_path: Path) -> None:
     ran = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, cwd=tmp_path)
     assert ran.returncode == 1
     assert "needs Python 3.11 or newer; this is Python 3.9" in ran.stderr
+
+
+def test_a_book_that_cannot_be_kept_where_it_should_is_said_in_words(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("")
+    kept_in_a_file = {
+        **os.environ,
+        "STANDBOOK_NO_VENV": "1",
+        "STANDBOOK_DATA": str(tmp_path / "file" / "book"),
+    }
+    ran = subprocess.run(
+        [sys.executable, "manage.py", "health"], cwd=BASE, env=kept_in_a_file, capture_output=True, text=True
+    )
+    assert ran.returncode == 1
+    assert ran.stderr.startswith(f"Standbook cannot keep its book in {tmp_path / 'file' / 'book'}")
+    assert "Traceback" not in ran.stderr

@@ -7,6 +7,7 @@ from django.conf import settings
 from django.core.management import call_command
 
 from builds.management.commands._serving import ServingCommand
+from builds.models import Person
 
 
 class Command(ServingCommand):
@@ -20,9 +21,13 @@ class Command(ServingCommand):
 
     def greet(self) -> None:
         """Print who can log in."""
-        people = demo_people()
+        # A book with people of its own (STANDBOOK_DATA) was left as it is; the invented passwords are no use there.
+        here = set(Person.objects.values_list("username", flat=True))
+        people = [person for person in demo_people() if person["username"] in here]
         if people:
             self.stdout.write("Log in as one of these invented people:")
+        else:
+            self.stdout.write("This book has its own people, so the invented shop was not loaded into it.")
         width = max((len(person["username"]) for person in people), default=0)
         for person in people:
             role = "  (owner)" if person.get("is_superuser") else ""
