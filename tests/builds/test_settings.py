@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -96,11 +97,8 @@ def addresses(patterns: list[URLPattern | URLResolver], prefix: str = "") -> Ite
         if isinstance(pattern, URLResolver):
             yield from addresses(pattern.url_patterns, route)
         else:
-            parts = [
-                ("00000000-0000-4000-8000-000000000001" if "<uuid:" in part else "1") if "<" in part else part
-                for part in route.split("/")
-            ]
-            yield str(pattern.name), "/" + "/".join(parts)
+            whole = re.sub(r"<uuid:\w+>", "00000000-0000-4000-8000-000000000001", route)
+            yield str(pattern.name), "/" + re.sub(r"<[^>]+>", "1", whole)
 
 
 @pytest.mark.django_db
