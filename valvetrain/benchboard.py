@@ -133,12 +133,7 @@ class Board:
     @property
     def states(self) -> dict[str, str]:
         """Class on the plan for each address."""
-        found = {}
-        for stand in self.state.stands:
-            found[stand.address] = f"is-{DRAWN_AS[stand.status]}"
-            for valve in stand.valves:
-                found[valve.address] = f"is-{DRAWN_AS[valve.status(fitted=stand.pack is not None)]}"
-        return found
+        return self.state.on_plan
 
     @property
     def states_told(self) -> str:
@@ -153,7 +148,7 @@ class Board:
     @property
     def links(self) -> str:
         """Start of every balloon's address on the plan."""
-        return reverse("bench-at", args=[self.head.pk, "-"])[:-1]
+        return bench_links(self.head)
 
     @property
     def ways(self) -> list[tuple[str, str]]:
@@ -277,6 +272,11 @@ class Board:
     def look_again(self) -> list[str]:
         """Every reason why a stand of this head needs another look."""
         return [f"{stand.address}: {sentence}" for stand in self.state.stands for sentence in stand.changed]
+
+
+def bench_links(head: Head) -> str:
+    """Start of the bench's link to any address of a head."""
+    return reverse("bench-at", args=[head.pk, "-"])[:-1]
 
 
 def board_for(request: HttpRequest, records: HeadRecords, address: str = "") -> Board:

@@ -270,9 +270,15 @@ class HeadState:
         """Whether every stand is in and nothing changed since."""
         return bool(self.stands) and all(stand.status == Status.DONE for stand in self.stands if stand.valves)
 
-    def stand(self, pk: int) -> StandState | None:
-        """One stand by its key."""
-        return next((stand for stand in self.stands if stand.stand.pk == pk), None)
+    @property
+    def on_plan(self) -> dict[str, str]:
+        """Class of the balloon on the plan for each address."""
+        found = {}
+        for stand in self.stands:
+            found[stand.address] = f"is-{DRAWN_AS[stand.status]}"
+            for valve in stand.valves:
+                found[valve.address] = f"is-{DRAWN_AS[valve.status(fitted=stand.pack is not None)]}"
+        return found
 
     @property
     def next_stand(self) -> StandState | None:

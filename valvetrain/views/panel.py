@@ -6,23 +6,30 @@ from django.views.decorators.http import require_safe
 
 from builds.access import get_job
 from builds.titleblock import job_cells
+from valvetrain.benchboard import bench_links
 from valvetrain.models import CamCard, Head, RockerSet
 from valvetrain.plan import plan_for
 from valvetrain.readiness import kinds_without_rockers, what_is_missing
+from valvetrain.targets import states_of
 
 
 @require_safe
 def valvetrain_panel(request: HttpRequest, job_pk: int) -> HttpResponse:
     """Heads, rockers, cam card, and what is missing to start; for htmx the section, else a page of its own."""
     job = get_job(job_pk)
-    heads = list(Head.objects.filter(build=job).prefetch_related("valves", "stands__pads"))
+    heads = list(
+        Head.objects.filter(build=job).select_related("build").prefetch_related("valves", "stands__pads")
+    )
     rocker_sets = list(RockerSet.objects.filter(build=job))
     card = CamCard.objects.filter(build=job).first()
     context = {
         "section": "jobs",
         "job": job,
         "cells": job_cells(job),
-        "drawn": [(head, plan_for(head)) for head in heads],
+        "drawn": [
+            (state.head, plan_for(state.head), state.on_plan, bench_links(state.head))
+            for state in states_of(heads)
+        ],
         "rocker_sets": rocker_sets,
         "rockers_wanted": bool(kinds_without_rockers(rocker_sets)),
         "card": card,
