@@ -1,8 +1,9 @@
 """How this book keeps its SQLite file: chosen by the SQLite library that Python is linked with.
 
-Write-ahead logging had a fault in which a reset log could lose a committed transaction; SQLite's release notes
-name 3.51.3 as the fix, with backports 3.44.6 and 3.50.7. Where the linked library is older, the book
-uses the rollback journal with synchronous EXTRA, which is slower and safe. `manage.py health` says which.
+Write-ahead logging had a fault in which resetting the log at the wrong moment could damage the database; 3.51.3 is
+named as the fix, with backports 3.44.6 and 3.50.7 (read at second hand, not in the release notes). Where the
+linked library is older, the book uses the rollback journal with synchronous EXTRA, which is slower and safe.
+`manage.py health` says which.
 """
 
 import sqlite3

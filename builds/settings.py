@@ -4,6 +4,8 @@ Environment: STANDBOOK_DATA (folder of the book), STANDBOOK_HOSTS (names this sh
 separated), STANDBOOK_HTTPS (true behind a TLS proxy), STANDBOOK_DEBUG, STANDBOOK_TIME_ZONE.
 """
 
+import contextlib
+import os
 import secrets
 import sys
 from pathlib import Path
@@ -28,13 +30,13 @@ def _secret_key() -> str:
     path = DATA_DIR / "secret-key"
     if not path.exists():
         DATA_DIR.mkdir(parents=True, exist_ok=True)
-        # Opened exclusively, so that two first starts cannot end with two different secrets.
-        try:
-            with open(path, "x", encoding="ascii") as handle:
-                path.chmod(0o600)
-                handle.write(secrets.token_urlsafe(64))
-        except FileExistsError:
-            pass
+        # Written whole under another name and then linked: two first starts never see half a secret, or two.
+        fresh = DATA_DIR / f".secret-key-{secrets.token_hex(8)}"
+        fresh.touch(mode=0o600)
+        fresh.write_text(secrets.token_urlsafe(64), encoding="ascii")
+        with contextlib.suppress(FileExistsError):
+            os.link(fresh, path)
+        fresh.unlink()
     return path.read_text(encoding="ascii")
 
 
