@@ -193,6 +193,7 @@ function showRefusal(entry) {
 }
 
 function showWaiting() {
+  if (!queue.loaded) return; // nobody knows yet what waits from before
   const bar = document.getElementById("waiting");
   const waiting = queue.waiting.length;
   const refused = queue.refused.length;

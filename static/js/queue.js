@@ -38,6 +38,7 @@ class EntryQueue {
     } catch {
       this.canKeep = false;
     }
+    this.loaded = true;
     this.tell.changed();
     this.pump();
   }
