@@ -3,11 +3,11 @@
     python -m tests.bench.setup_sheet
 
 Beside it, turn and turn about, the same press prints a plain document of as many pages, full of text in the same
-type. The ratio of the medians is printed; the goal is 1.5 or less. Both are warm: the second sheet of a head and later.
+type and size. The ratio of the medians is printed; the goal is 1.5 or less. Both are warm: the second
+sheet of a head and later.
 """
 
 import os
-import re
 import statistics
 import sys
 import tempfile
@@ -16,6 +16,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import timedelta
 from decimal import Decimal
+from io import BytesIO
 from uuid import uuid4
 
 if __name__ == "__main__":
@@ -27,6 +28,7 @@ if __name__ == "__main__":
 
 from django.db import connection
 from django.utils import timezone
+from pypdf import PdfReader
 
 from builds.models import Build, Customer, Engine, Instrument, Limit, Person, Reading
 from builds.printing.paper import PAPERS
@@ -40,6 +42,8 @@ from valvetrain.sheets.setup import setup_sheet
 
 ROUNDS = 15
 GOAL = 1.5
+PAUSE = 0.1  # s, so that neither pays for sweeping up after the other
+SENTENCES = 112  # fill a page
 PAPER = PAPERS["A4"]
 
 
@@ -129,22 +133,23 @@ def _readings(head: Head, person: Person, instrument: Instrument) -> None:
 
 def pages_in(pdf: bytes) -> int:
     """How many pages a PDF has."""
-    return max(int(count) for count in re.findall(rb"/Count (\d+)", pdf))
+    return len(PdfReader(BytesIO(pdf)).pages)
 
 
 def plain_document(pages: int) -> str:
-    """Pages full of plain text in the same type and on the same paper."""
+    """Pages full of plain text: the sheet's own type, size and paper."""
     sentence = (
         "The arm stands square to the valve stem when the valve is half open, and stand height makes it so. "
     )
-    body = "".join(f"<p>{sentence * 42}</p>" for _ in range(pages))
+    body = "".join(f"<p>{sentence * SENTENCES}</p>" for _ in range(pages))
     page = f"@page {{ size: {PAPER.size}; margin: 15mm }} p {{ break-after: page }}"
-    style = f"{page} p:last-child {{ break-after: auto }} html {{ font: 11pt Plex }}"
+    style = f"{page} p:last-child {{ break-after: auto }} html {{ font: 7.6pt/1.3 Plex }}"
     return f"<!doctype html><title>Plain</title><style>{style}</style>{body}"
 
 
 def timed(run: Callable[[], object]) -> float:
     """Seconds that something takes."""
+    time.sleep(PAUSE)
     start = time.perf_counter()
     run()
     return time.perf_counter() - start

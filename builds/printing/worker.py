@@ -1,0 +1,133 @@
+"""The press's child: reads a job, prints it, answers; until the pipe closes.
+
+    python -m builds.printing.worker <static folder> <most memory, bytes>
+
+Kept apart from Django and from the book's files, so that a hostile or hopeless page can take down nothing but this
+process. An answer starts with one byte: b"P" before a PDF, b"F" before a few words on why there is none.
+"""
+
+import gc
+import json
+import logging
+import os
+import sys
+import warnings
+from pathlib import Path
+from typing import IO, Any
+
+from weasyprint import CSS, HTML
+from weasyprint.text.fonts import FontConfiguration
+from weasyprint.urls import FatalURLFetchingError
+
+from builds.printing import lettering
+from builds.printing.fetcher import OnlyFromTheHouse
+from builds.printing.frames import Hangup, receive, send
+from builds.printing.kept import KeptDrawings
+
+PRINTED, FAILED = b"P", b"F"
+# Loads the fonts and every part of the program that the first real page would have to wait for.
+FIRST_PAGE = "<title>.</title><table><tr><td>0<b>1</b></td></tr></table>"
+
+
+class Complaints(logging.Handler):
+    """Collects what WeasyPrint logs as an error. It would go on without the picture; a sheet must not."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.ERROR)
+        self.lines: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        """Keep one line."""
+        self.lines.append(record.getMessage()[:200])
+
+
+class SheetIncomplete(RuntimeError):
+    """Something that belongs on the sheet could not be drawn."""
+
+
+class Printer:
+    """Prints pages with the house's fonts; keeps stylesheets and fonts ready between jobs."""
+
+    def __init__(self, static: Path) -> None:
+        self._static = static
+        self._fetcher = OnlyFromTheHouse(static)
+        self._fonts = FontConfiguration()
+        self._styles: dict[tuple[str, int], CSS] = {}
+        if lettering.install():
+            KeptDrawings(self._fetcher).install()
+        self._complaints = Complaints()
+        logging.getLogger("weasyprint").addHandler(self._complaints)
+
+    def to_pdf(self, html: str, stylesheets: list[str], drawings: dict[str, str] | None = None) -> bytes:
+        """Print a page as PDF/A-3b; all of it, or not at all."""
+        self._fetcher.drawings = drawings or {}
+        self._complaints.lines.clear()
+        page = HTML(string=html, base_url=self._static.as_uri() + "/", url_fetcher=self._fetcher)
+        pdf: bytes = page.write_pdf(
+            stylesheets=[self._style(name) for name in stylesheets],
+            font_config=self._fonts,
+            pdf_variant="pdf/a-3b",
+            dpi=150,
+        )
+        if self._complaints.lines:
+            raise SheetIncomplete(self._complaints.lines[0])
+        return pdf
+
+    def _style(self, name: str) -> CSS:
+        path = self._static / name
+        key = (name, path.stat().st_mtime_ns)
+        if key not in self._styles:
+            self._styles[key] = CSS(
+                filename=path, base_url=path.as_uri(), url_fetcher=self._fetcher, font_config=self._fonts
+            )
+        return self._styles[key]
+
+
+def limit_memory(most: int) -> None:
+    """Refuse this process more memory than it may have, where the system can."""
+    try:
+        import resource
+    except ImportError:  # Windows
+        return
+    _soft, hard = resource.getrlimit(resource.RLIMIT_DATA)
+    resource.setrlimit(resource.RLIMIT_DATA, (most, hard))
+
+
+def serve(printer: Printer, jobs: IO[bytes], answers: IO[bytes]) -> None:
+    """Print job after job until the press hangs up."""
+    while True:
+        try:
+            job: dict[str, Any] = json.loads(receive(jobs))
+        except Hangup:
+            return
+        try:
+            answer = PRINTED + printer.to_pdf(job["html"], job["stylesheets"], job["drawings"])
+        except MemoryError:
+            # What is left of this process is not to be trusted: the press starts another.
+            send(answers, FAILED + b"out of memory")
+            return
+        except (Exception, FatalURLFetchingError) as error:
+            answer = FAILED + f"{type(error).__name__}: {error}".encode()[:500]
+        send(answers, answer)
+        gc.collect()
+
+
+def main(static: str, most_memory: str) -> None:
+    """Set the process up, print a first page to warm up, say so, and serve."""
+    jobs, answers = sys.stdin.buffer, os.fdopen(os.dup(sys.stdout.fileno()), "wb")
+    # Nothing that a library prints may get between the answers.
+    sys.stdout = sys.stderr
+    warnings.simplefilter("ignore")
+    limit_memory(int(most_memory))
+    printer = Printer(Path(static))
+    printer.to_pdf(FIRST_PAGE, ["css/sheet.css"])
+    # What is loaded by now stays; what a sheet leaves behind is swept up after it is handed over, not while it is made.
+    gc.collect()
+    gc.freeze()
+    gc.disable()
+    send(answers, b"ready")
+    serve(printer, jobs, answers)
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])

@@ -1,0 +1,11 @@
+"""Line drawings from the real numbers: the arm on its stand, the tip with its mark, the travel through the lift.
+
+numbers  what a drawing is made from: plain numbers of one valve
+style    lines, lettering and dimensions as on an inspection drawing; writing the SVG
+arm      the arm at closed, half and full lift
+tip      the tip with its mark, one large or a whole row
+travel   contact against lift, as a drawing and as a table
+
+Each figure has a layout (coordinates from the geometry service, in inches) and a drawing made from it. Told apart by
+weight and dash of line, never by colour. The same numbers give the same bytes.
+"""

@@ -1,0 +1,238 @@
+"""The setup sheet of one head: records in, snapshot out, in a constant number of queries."""
+
+from collections.abc import Iterable, Iterator
+
+from django.utils import timezone
+
+from builds.models import Build, Instrument, Person, Reading, Shop
+from valvetrain.characteristics import HEIGHT_WAYS, NET_LIFT
+from valvetrain.gathering import HeadRecords, context_of, gather
+from valvetrain.geometry import GEOMETRY_VERSION
+from valvetrain.models import Head, Pad
+from valvetrain.plan import StandPlace, ValvePlace
+from valvetrain.sheets import facts, history
+from valvetrain.sheets.snapshot import (
+    ArmLine,
+    GaugeLine,
+    ReadingLine,
+    SetupSheet,
+    StandLine,
+    ValveLine,
+)
+from valvetrain.sheets.words import CAUTIONS, NOT_HERE, day, when
+from valvetrain.states import DRAWN_AS, STATUS_WORDS, HeightRead, StandState, ValveState
+from valvetrain.targets import head_state
+
+
+def setup_sheet(head: Head, person: Person, *, unit: str | None = None) -> SetupSheet:
+    """Put together the setup sheet of a head of a job, for a person, in the unit that they read."""
+    unit = unit or person.length_unit
+    (records,) = gather([head], with_people=True)
+    state = head_state(records)
+    build = records.build.build
+    valves = {valve.address: valve for valve in state.valves}
+    pads = [pad for stand in state.stands for pad in stand.stand.pads.all()]
+    taken_back = _taken_back(build, set(valves))
+    sets = {
+        valve.address: history.sets_of(valve, stand, records)
+        for stand in state.stands
+        for valve in stand.valves
+    }
+    stand_of = {valve.address: stand for stand in state.stands for valve in stand.valves}
+    return SetupSheet(
+        shop=facts.letterhead(Shop.get()),
+        job=build.job_number,
+        title=facts.title(build),
+        head=head.name,
+        valves=[_valve(v, stand_of[v.address], sets[v.address], unit) for v in state.valves],
+        stands=[
+            _stand(stand, sum(pad.stand_id == stand.stand.pk for pad in pads), unit) for stand in state.stands
+        ],
+        ever_out=[
+            line
+            for v in state.valves
+            for line in history.ever_out(v, stand_of[v.address], sets[v.address], unit)
+        ],
+        corrections=history.corrections(taken_back, valves, records, unit),
+        gauges=_gauges(_all_read(records, taken_back, set(valves)), records),
+        rockers=[facts.rockers(rocker_set, unit) for rocker_set in records.build.rocker_sets.values()],
+        cam=facts.cam(records.build.cam_card, unit),
+        limits=facts.limits(head, unit),
+        missing=_missing(state.stands, records),
+        cautions=CAUTIONS,
+        plan_stands=tuple(_stand_place(stand, pads) for stand in state.stands),
+        plan_valves=tuple(_valve_place(valve) for valve in state.valves),
+        plan_states=_plan_states(state.stands),
+        unit=unit,
+        printed=when(timezone.now()),
+        printed_by=str(person),
+        time_zone=timezone.get_current_timezone_name(),
+        geometry_version=GEOMETRY_VERSION,
+    )
+
+
+def _taken_back(build: Build, addresses: set[str]) -> list[Reading]:
+    """Every correction and striking-out of a lift or a height at these addresses, oldest first."""
+    return list(
+        Reading.objects.filter(
+            build=build,
+            corrects__isnull=False,
+            position__in=addresses,
+            characteristic__in=[NET_LIFT.key, *HEIGHT_WAYS],
+        )
+        .select_related("instrument", "taken_by", "corrects__taken_by", "corrects__instrument")
+        .order_by("pk")
+    )
+
+
+def _all_read(records: HeadRecords, taken_back: list[Reading], addresses: set[str]) -> Iterator[Reading]:
+    """Every reading that the sheet shows, whether it stands or was taken back."""
+    for kept in (records.build.lifts, records.build.heights):
+        for address in addresses:
+            yield from kept.get(address, [])
+    for reading in taken_back:
+        yield reading
+        if reading.corrects is not None:
+            yield reading.corrects
+
+
+def _valve(valve: ValveState, stand: StandState, sets: list[list[HeightRead]], unit: str) -> ValveLine:
+    inputs = valve.inputs
+    arm = inputs.arm
+    return ValveLine(
+        address=valve.address,
+        kind=valve.valve.get_kind_display(),
+        stand=stand.address,
+        tip_diameter=float(valve.valve.tip_diameter),
+        arm=ArmLine(arm.length, arm.tip_radius, arm.shaft_radius, inputs.square_at) if arm else None,
+        lift=inputs.lift,
+        lift_source=_lift_source(valve),
+        target_top=valve.target_top,
+        found_error=history.found_error(valve, sets),
+        pack=history.pack_words(stand.pack, unit),
+        pack_total=stand.pack_total,
+        readings=[_reading(read) for read in valve.reads],
+        top_now=valve.top_now,
+        left_over=valve.height_error,
+        low=valve.tolerance.low,
+        high=valve.tolerance.high,
+        verdict=valve.verdict,
+        sweep_right=valve.sweep_target,
+        sweep_now=valve.sweep_now,
+        sweep_verdict=valve.sweep_verdict,
+        problem=valve.problem,
+        changed=list(valve.changed),
+    )
+
+
+def _lift_source(valve: ValveState) -> str:
+    inputs = valve.inputs
+    if inputs.lift is None:
+        return "not known"
+    return f"measured, n {inputs.lift_count}" if inputs.lift_count else "cam card"
+
+
+def _reading(read: HeightRead) -> ReadingLine:
+    reading = read.reading
+    feeler = reading.context.get("foot_feeler") or {} if context_of(reading)[1] else {}
+    return ReadingLine(
+        typed=reading.as_typed,
+        way=reading.what,
+        feeler=f"{feeler['text']} {feeler['unit']}" if feeler else "",
+        top=read.top,
+        instrument=reading.instrument.mark if reading.instrument else "",
+        by=str(reading.taken_by),
+        at=when(reading.taken_at),
+    )
+
+
+def _stand(stand: StandState, pads: int, unit: str) -> StandLine:
+    thread = stand.engagement_now
+    return StandLine(
+        address=stand.address,
+        label=stand.stand.label,
+        pads=pads,
+        pack=history.pack_words(stand.pack, unit),
+        pack_total=stand.pack_total,
+        fitted_by=str(stand.pack.fitted_by) if stand.pack else "",
+        fitted_at=when(stand.pack.fitted_at) if stand.pack else "",
+        engagement=float(thread.engagement) if thread else None,
+        asked=float(thread.required) if thread else None,
+        enough=bool(thread.enough) if thread else None,
+        past_thread=float(thread.past_thread) if thread else 0.0,
+        status=STATUS_WORDS[stand.status],
+    )
+
+
+def _gauges(readings: Iterable[Reading], records: HeadRecords) -> list[GaugeLine]:
+    used: dict[int, Instrument] = {
+        r.instrument.pk: r.instrument for r in readings if r.instrument is not None
+    }
+    lines = []
+    for pk, instrument in sorted(used.items(), key=lambda item: item[1].mark):
+        gauge = records.gauges.get(pk)
+        lines.append(
+            GaugeLine(
+                mark=instrument.mark,
+                kind=" ".join(
+                    filter(None, [instrument.get_kind_display(), instrument.name, instrument.serial])
+                ),
+                reads_to=float(instrument.resolution) if instrument.resolution is not None else None,
+                step=gauge.step_value() if gauge else None,
+                dummy=float(gauge.dummy_diameter) if gauge and gauge.dummy_diameter else None,
+                checked=day(instrument.last_checked_on),
+                due=day(instrument.due_on),
+                overdue=instrument.overdue(),
+            )
+        )
+    return lines
+
+
+def _missing(stands: list[StandState], records: HeadRecords) -> list[str]:
+    """What is not read yet, in words, stand by stand."""
+    found = [] if records.build.cam_card else ["No cam card is entered."]
+    if not stands:
+        found.append("This head has no stands yet.")
+    for stand in stands:
+        if not stand.valves:
+            found.append(f"{stand.address} has no valves yet.")
+        found += [valve.problem for valve in stand.valves if valve.problem]
+        unread = ", ".join(v.address for v in stand.valves if not v.problem and not v.reads)
+        if unread:
+            held = "with its pack in place" if stand.pack else "yet"
+            found.append(f"{stand.address}: height not read {held} at {unread}.")
+        if not stand.pack and any(valve.verdict == "out" for valve in stand.valves):
+            found.append(f"{stand.address}: no pack is fitted.")
+        found += [f"Look again. {sentence}" for sentence in stand.changed]
+    return [*dict.fromkeys(found), NOT_HERE]
+
+
+def _stand_place(stand: StandState, pads: list[Pad]) -> StandPlace:
+    mine = [pad for pad in pads if pad.stand_id == stand.stand.pk]
+    return StandPlace(
+        key=stand.stand.pk,
+        address=stand.address,
+        label=str(stand.stand),
+        bolt_diameter=float(stand.stand.bolt_diameter),
+        pads=tuple((pad.letter, float(pad.along), float(pad.across)) for pad in mine),
+    )
+
+
+def _valve_place(valve: ValveState) -> ValvePlace:
+    return ValvePlace(
+        stand=valve.stand.pk,
+        address=valve.address,
+        label=f"cylinder {valve.valve.cylinder}, {valve.valve.get_kind_display()}",
+        cylinder=valve.valve.cylinder,
+        along=float(valve.valve.along),
+        across=float(valve.valve.across),
+        tip_diameter=float(valve.valve.tip_diameter),
+    )
+
+
+def _plan_states(stands: list[StandState]) -> dict[str, str]:
+    states = {stand.address: f"is-{DRAWN_AS[stand.status]}" for stand in stands}
+    for stand in stands:
+        for valve in stand.valves:
+            states[valve.address] = f"is-{DRAWN_AS[valve.status(fitted=stand.pack is not None)]}"
+    return states

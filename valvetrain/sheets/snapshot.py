@@ -1,0 +1,215 @@
+"""What a setup sheet says, as plain data: text, numbers and lists, so that it can be kept as JSON.
+
+Lengths are inches, whatever unit they are printed in; times are the book's local time. The page is rendered from this
+alone.
+"""
+
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from valvetrain.plan import StandPlace, ValvePlace
+
+
+@dataclass(frozen=True)
+class Fact:
+    """A name and what stands beside it."""
+
+    name: str
+    text: str
+
+
+@dataclass(frozen=True)
+class LimitLine:
+    """One limit that the sheet judges by, and where it comes from."""
+
+    name: str
+    text: str
+    source: str
+
+
+@dataclass(frozen=True)
+class ReadingLine:
+    """One height reading: as typed, and the top of the shaft that it comes to."""
+
+    typed: str
+    way: str
+    feeler: str
+    top: float
+    instrument: str
+    by: str
+    at: str
+
+
+@dataclass(frozen=True)
+class ArmLine:
+    """The rocker at a valve, as the drawings need it."""
+
+    length: float
+    tip_radius: float
+    shaft_radius: float
+    square_at: float
+
+
+@dataclass(frozen=True)
+class ValveLine:
+    """One row of the table: what a valve should be, what it was found at, and what it is with its pack."""
+
+    address: str
+    kind: str
+    stand: str
+    tip_diameter: float
+    arm: ArmLine | None
+    lift: float | None
+    lift_source: str
+    target_top: float | None
+    found_error: float | None
+    pack: str
+    pack_total: float
+    readings: list[ReadingLine]
+    top_now: float | None
+    left_over: float | None
+    low: float | None
+    high: float | None
+    verdict: str
+    sweep_right: float | None
+    sweep_now: float | None
+    sweep_verdict: str
+    problem: str
+    changed: list[str]
+
+    @property
+    def instruments(self) -> str:
+        """Marks of what the proving set was read with."""
+        return _each_once(reading.instrument for reading in self.readings)
+
+    @property
+    def by(self) -> str:
+        """Who read the proving set."""
+        return _each_once(reading.by for reading in self.readings)
+
+    @property
+    def at(self) -> str:
+        """When the last of the proving set was read."""
+        return self.readings[-1].at if self.readings else ""
+
+    @property
+    def side(self) -> str:
+        """Which way the height is off, as a word."""
+        if self.left_over is None:
+            return ""
+        return "high" if self.left_over > 5e-5 else "low" if self.left_over < -5e-5 else "right"
+
+    @property
+    def verdict_word(self) -> str:
+        """in, out, or that it is not read."""
+        return self.verdict or "not read"
+
+
+@dataclass(frozen=True)
+class StandLine:
+    """One stand: its pack, its thread, and how it stands."""
+
+    address: str
+    label: str
+    pads: int
+    pack: str
+    pack_total: float
+    fitted_by: str
+    fitted_at: str
+    engagement: float | None
+    asked: float | None
+    enough: bool | None
+    past_thread: float
+    status: str
+
+    @property
+    def thread_word(self) -> str:
+        """Whether the thread is enough, as words."""
+        if self.enough is None:
+            return "sizes do not fit"
+        if self.past_thread > 5e-5:
+            return "bolt may bottom"
+        return "enough" if self.enough else "short"
+
+
+@dataclass(frozen=True)
+class OutLine:
+    """A value that was out of its limit at some time: as found, and what was done."""
+
+    address: str
+    when: str
+    pack: str
+    error: float
+    readings: str
+    then: str
+
+
+@dataclass(frozen=True)
+class CorrectionLine:
+    """A reading that was corrected or struck out: it stays on the sheet, with the reason."""
+
+    address: str
+    what: str
+    old: str
+    old_by: str
+    came_to: str
+    new: str
+    reason: str
+    by: str
+    at: str
+
+
+@dataclass(frozen=True)
+class GaugeLine:
+    """An instrument that read something on this sheet."""
+
+    mark: str
+    kind: str
+    reads_to: float | None
+    step: float | None
+    dummy: float | None
+    checked: str
+    due: str
+    overdue: bool
+
+
+@dataclass(frozen=True)
+class SetupSheet:
+    """The setup sheet of one head."""
+
+    shop: list[str]
+    job: str
+    title: list[Fact]
+    head: str
+    valves: list[ValveLine]
+    stands: list[StandLine]
+    ever_out: list[OutLine]
+    corrections: list[CorrectionLine]
+    gauges: list[GaugeLine]
+    rockers: list[list[Fact]]
+    cam: list[Fact]
+    limits: list[LimitLine]
+    missing: list[str]
+    cautions: list[str]
+    plan_stands: tuple[StandPlace, ...]
+    plan_valves: tuple[ValvePlace, ...]
+    plan_states: dict[str, str]
+    unit: str
+    printed: str
+    printed_by: str
+    time_zone: str
+    geometry_version: str
+    draft: bool = True
+
+    @property
+    def unit_name(self) -> str:
+        """The unit of every length, as a word."""
+        return "millimetres" if self.unit == "mm" else "inches"
+
+    def to_plain(self) -> dict[str, Any]:
+        """The sheet as JSON takes it."""
+        return asdict(self)
+
+
+def _each_once(words: Any) -> str:
+    return ", ".join(dict.fromkeys(word for word in words if word))

@@ -1,0 +1,30 @@
+"""Words that several parts of a sheet share."""
+
+from datetime import date, datetime
+
+from django.utils import timezone
+
+
+def when(moment: datetime) -> str:
+    """A moment in the book's local time, to the minute: 02 Mar 2026 14:05."""
+    return f"{timezone.localtime(moment):%d %b %Y %H:%M}"
+
+
+def day(moment: date | None) -> str:
+    """A day, or nothing."""
+    return f"{moment:%d %b %Y}" if moment else ""
+
+
+# The parts of a setup sheet that are the same on every one.
+CAUTIONS = [
+    "Springs under compression can kill. Proper compressor, eye protection, nobody in line with the spring.",
+    "Turn the engine by hand, plugs out, fingers clear.",
+    "Relieving a stand’s holes weakens it: little, deburred, washers checked.",
+    "Titanium swarf burns. Hot lash burns hands. Heads are heavy: lift them right.",
+    "The parts maker’s instructions, the engine maker’s manual and local rules come before anything printed here. A "
+    "qualified engine builder decides.",
+]
+NOT_HERE = (
+    "This sheet holds net lift, stand height, packs and thread. Witness marks, pushrods, springs, clearances and lash "
+    "are not on it."
+)
