@@ -5,17 +5,19 @@ asks: the ORM, the shell, another program with the file open. SQLite drops a tab
 the table, so they are put back after every migrate and looked for at every start.
 """
 
-from typing import Any
+from typing import Any, TypeVar
 
 from django.apps import apps
 from django.db import connection, models
+
+_Record = TypeVar("_Record", bound=models.Model, covariant=True)
 
 
 class RecordIsPermanent(Exception):
     """Somebody tried to change or delete a record that may only be added to."""
 
 
-class AppendOnlyQuerySet(models.QuerySet):
+class AppendOnlyQuerySet(models.QuerySet[_Record]):
     """A query set that refuses every way of changing what is written."""
 
     def update(self, **kwargs: Any) -> int:

@@ -27,7 +27,7 @@ def journal_for(version: tuple[int, int, int]) -> tuple[str, str]:
 
 def sqlite_options() -> dict[str, object]:
     """Options for Django's SQLite backend, with foreign keys and triggers that REPLACE cannot get around."""
-    journal, synchronous = journal_for(sqlite3.sqlite_version_info)  # type: ignore[arg-type]
+    journal, synchronous = journal_for(sqlite3.sqlite_version_info)
     return {
         "timeout": 20,
         # Taking the write lock at the start means a busy book waits its turn instead of failing half-way.

@@ -1,11 +1,17 @@
 """Model fields for dimensions: exact decimals in the base unit."""
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django.db import models
 
+# Django cannot take type arguments for fields where the book runs.
+if TYPE_CHECKING:
+    _DecimalField = models.DecimalField[Any, Any]  # a field that may be empty gives None as well
+else:
+    _DecimalField = models.DecimalField
 
-class BaseUnitField(models.DecimalField):
+
+class BaseUnitField(_DecimalField):
     """A dimension in its base unit (inch, degree, pound-force), kept to 1e-10, far below any gauge.
 
     `measured` is the sentence that tells how this dimension is taken; forms print it under the field, with

@@ -9,7 +9,7 @@ ROWS_ON_A_PAGE = 25
 LONGEST_SEARCH = 100
 
 
-def page_of(request: HttpRequest, rows: Any) -> Page:
+def page_of(request: HttpRequest, rows: Any) -> "Page[Any]":
     """The page of a list that was asked for; the nearest one when there is no such page."""
     paginator = Paginator(rows, ROWS_ON_A_PAGE)
     asked = request.GET.get("page", "1").strip()

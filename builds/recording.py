@@ -215,10 +215,15 @@ def _check_position(
 
 
 def _check_lengths(entry: Entry) -> None:
-    for name, what in (("how", "How it was taken"), ("reason", "The reason"), ("note", "The note")):
-        longest = Reading._meta.get_field(name).max_length
-        if len(getattr(entry, name).strip()) > longest:
-            raise EntryRefused(name, f"{what} is longer than {longest} characters. Say it shorter.")
+    texts = (
+        (Reading.how.field, "How it was taken"),
+        (Reading.reason.field, "The reason"),
+        (Reading.note.field, "The note"),
+    )
+    for column, what in texts:
+        longest = column.max_length
+        if longest is not None and len(getattr(entry, column.name).strip()) > longest:
+            raise EntryRefused(column.name, f"{what} is longer than {longest} characters. Say it shorter.")
 
 
 def _check_time(taken_at: datetime | None) -> None:

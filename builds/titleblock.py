@@ -16,7 +16,7 @@ def job_cells(job: Build) -> list[Cell]:
         ("customer", engine.customer, engine.customer.get_absolute_url()),
         ("engine", engine.name, engine.get_absolute_url()),
         ("serial number", engine.serial),
-        ("state", format_html('<span class="state {}">{}</span>', job.state, job.state.label)),  # type: ignore[attr-defined]
+        ("state", format_html('<span class="state {}">{}</span>', job.state, job.state.label)),
         ("opened", date(job.opened_on)),
         ("promised for", date(job.promised_on)),
     ]

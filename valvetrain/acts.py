@@ -14,6 +14,14 @@ from valvetrain.states import StandState, Status, ValveState
 
 
 @dataclass(frozen=True)
+class Thread:
+    """Thread left in the head after a pack, in words; `short` when the bolts do not suit it."""
+
+    words: str
+    short: bool
+
+
+@dataclass(frozen=True)
 class Act:
     """What to do with a stand. `pieces` (thickness [in], count) are offered on a button when there is a pack to fit."""
 
@@ -22,8 +30,7 @@ class Act:
     lines: list[str] = field(default_factory=list)
     pieces: list[tuple[Decimal, int]] = field(default_factory=list)
     offers_pack: bool = False
-    engagement: str = ""
-    engagement_short: bool = False
+    thread: Thread | None = None
 
 
 def shim_words(pieces: list[tuple[Decimal, int]], unit: str = "in") -> str:
@@ -45,9 +52,9 @@ def _short(thickness: Decimal, unit: str) -> str:
     return text
 
 
-def pack_pieces(pack: FittedPack) -> list[tuple[Decimal, int]]:
-    """The pieces of a fitted pack, thickest first."""
-    return [(piece.thickness, piece.count) for piece in pack.pieces.all()]
+def pack_pieces(pack: FittedPack | None) -> list[tuple[Decimal, int]]:
+    """The pieces of a fitted pack, thickest first; none where no pack was fitted."""
+    return [(piece.thickness, piece.count) for piece in pack.pieces.all()] if pack is not None else []
 
 
 def amount(value: float, unit: str) -> str:
@@ -94,7 +101,7 @@ def _read_act(stand: StandState, unit: str) -> Act:
         "read",
         f"Prove it: read {names} again with {pack} in place.",
         ["Stand bolts torqued as the maker says before you read."],
-        **_engagement(stand, stand.pack_total, unit),
+        thread=_thread(stand, stand.pack_total, unit),
     )
 
 
@@ -109,9 +116,9 @@ def _in_act(stand: StandState, unit: str) -> Act:
             "look",
             f"Look again: {headline[0].lower()}{headline[1:]}",
             [*stand.changed, "Read it once more to settle it."],
-            **_engagement(stand, stand.pack_total, unit),
+            thread=_thread(stand, stand.pack_total, unit),
         )
-    return Act("in", headline, **_engagement(stand, stand.pack_total, unit))
+    return Act("in", headline, thread=_thread(stand, stand.pack_total, unit))
 
 
 def _pack_act(stand: StandState, unit: str) -> Act:
@@ -145,11 +152,11 @@ def _fit_act(stand: StandState, choice: PackChoice, unit: str) -> Act:
     if not stand.pack_total:
         do = f"add {words} under each pad"
     elif pieces:
-        do = f"make the pack {words} (now {shim_words(pack_pieces(stand.pack), unit)})"  # type: ignore[arg-type]
+        do = f"make the pack {words} (now {shim_words(pack_pieces(stand.pack), unit)})"
     else:
         do = "take the shims out"
     headline = f"{way} {amount(rise, unit)}: {do}, {_leaves(stand, choice, unit)}."
-    return Act("pack", headline, stand.changed, pieces, True, **_engagement(stand, choice.thickness, unit))
+    return Act("pack", headline, stand.changed, pieces, True, thread=_thread(stand, choice.thickness, unit))
 
 
 def _leaves(stand: StandState, choice: PackChoice, unit: str) -> str:
@@ -209,7 +216,7 @@ def _tips_act(stand: StandState, choice: PackChoice, unit: str) -> Act:
     )
     fit = bool(choice.thickness) and choice.lower_by == 0
     return Act(
-        "tips", headline, [*lines, *stand.changed], pieces, fit, **_engagement(stand, choice.thickness, unit)
+        "tips", headline, [*lines, *stand.changed], pieces, fit, thread=_thread(stand, choice.thickness, unit)
     )
 
 
@@ -231,15 +238,15 @@ def _drawer_act(stand: StandState, choice: PackChoice, unit: str) -> Act:
         [*lines, *stand.changed],
         pieces,
         bool(pieces),
-        **_engagement(stand, choice.thickness, unit),
+        thread=_thread(stand, choice.thickness, unit),
     )
 
 
-def _engagement(stand: StandState, pack: float, unit: str) -> dict[str, object]:
-    """Thread left after a pack, in words, for `Act`."""
+def _thread(stand: StandState, pack: float, unit: str) -> Thread | None:
+    """Thread left after a pack; None where the bolt's sizes do not make sense."""
     verdict = stand.engagement(pack)
     if verdict is None:
-        return {}
+        return None
     engaged, asked = amount(float(verdict.engagement), unit), amount(float(verdict.required), unit)
     if verdict.enough:
         words = f"Thread in the head: {engaged}, asked {asked}: enough."
@@ -251,7 +258,7 @@ def _engagement(stand: StandState, pack: float, unit: str) -> dict[str, object]:
         words += (
             f" The bolt runs {amount(float(verdict.past_thread), unit)} past the thread: it may bottom first."
         )
-    return {"engagement": words, "engagement_short": not verdict.enough or float(verdict.past_thread) > 0}
+    return Thread(words, short=not verdict.enough or float(verdict.past_thread) > 0)
 
 
 def valve_words(valve: ValveState, unit: str = "in") -> str:

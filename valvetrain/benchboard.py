@@ -8,9 +8,10 @@ from typing import Any
 from django.http import HttpRequest
 from django.urls import reverse
 
+from builds.access import get_me
 from builds.characteristics import Characteristic
 from builds.measures import for_field, show
-from builds.models import Person, Reading
+from builds.models import Reading
 from valvetrain.acts import Act, act_for, amount, high_or_low, pack_pieces, shim_words
 from valvetrain.characteristics import NET_LIFT, STAND_GAP, TOP_OF_SHAFT
 from valvetrain.forms.bench import READABLE
@@ -91,9 +92,9 @@ class Row:
         if width is None:
             return ""
         limit = self.valve.sweep_limit
-        over = self.valve.sweep_verdict == "out" and limit is not None and limit.high is not None
+        passed = limit.high if limit is not None and self.valve.sweep_verdict == "out" else None
         told = f"mark {show(width, self.unit, 3 if self.unit == 'in' else 2, with_unit=True)} wide"
-        return told + (f", over the {amount(limit.high, self.unit)} limit" if over else "")  # type: ignore[union-attr,arg-type]
+        return told if passed is None else f"{told}, over the {amount(passed, self.unit)} limit"
 
     @property
     def drawing_version(self) -> str:
@@ -281,14 +282,12 @@ def bench_links(head: Head) -> str:
 
 def board_for(request: HttpRequest, records: HeadRecords, address: str = "") -> Board:
     """The bench for a head, open at an address, or at the next thing to do."""
-    person = request.user
-    assert isinstance(person, Person)
     state = head_state(records)
     chosen = request.session.get("bench", {})
     gauge = records.gauges.get(chosen.get("gauge", 0)) or next(iter(records.gauges.values()), None)
     way = READABLE.get(chosen.get("way", ""), STAND_GAP)
     stand = stand_at(state, address) or state.next_stand or next(iter(state.stands), None)
-    return Board(records.head, state, way, gauge, person.length_unit, stand, records, address)
+    return Board(records.head, state, way, gauge, get_me(request).length_unit, stand, records, address)
 
 
 def stand_at(state: HeadState, address: str) -> StandState | None:

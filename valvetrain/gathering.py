@@ -139,7 +139,7 @@ def _read_hardware(heads: list[Head]) -> list[Hardware]:
     limits = read_limits()
     shims = list(ShimStock.objects.filter(count__gt=0))
     return [
-        Hardware(head, rocker_sets[head.build_id], cards.get(head.build_id), gauges, limits, shims)  # type: ignore[index,arg-type]
+        Hardware(head, rocker_sets[head.job.pk], cards.get(head.job.pk), gauges, limits, shims)
         for head in heads
     ]
 
@@ -149,8 +149,8 @@ def _with_log(hardware: list[Hardware], *, with_people: bool = False) -> list[He
     heads = [each.head for each in hardware]
     builds: dict[int, BuildRecords] = {}
     for each in hardware:
-        assert each.head.build is not None
-        builds.setdefault(each.head.build.pk, BuildRecords(each.head.build, each.rocker_sets, each.cam_card))
+        job = each.head.job
+        builds.setdefault(job.pk, BuildRecords(job, each.rocker_sets, each.cam_card))
     _read_log(builds, heads, with_people=with_people)
     packs: dict[int, list[FittedPack]] = defaultdict(list)
     fitted = FittedPack.objects.filter(stand__in=[stand.pk for head in heads for stand in head.stands.all()])
@@ -162,7 +162,7 @@ def _with_log(hardware: list[Hardware], *, with_people: bool = False) -> list[He
         valves_on: dict[int, list[Valve]] = {stand.pk: [] for stand in stands}
         for valve in each.head.valves.all():
             valves_on[valve.stand_id].append(valve)
-        build = builds[each.head.build_id]  # type: ignore[index]
+        build = builds[each.head.job.pk]
         found.append(
             HeadRecords(each.head, build, stands, valves_on, packs, each.gauges, each.limits, each.shims)
         )

@@ -51,8 +51,7 @@ def record_height(
 
 
 def _record(records: HeadRecords, person: Person, entry: Entry) -> tuple[Reading, bool]:
-    assert records.head.build is not None
-    reading, new = record(records.head.build, person, entry, records.positions)
+    reading, new = record(records.head.job, person, entry, records.positions)
     records.take_in(reading)
     return reading, new
 

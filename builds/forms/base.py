@@ -1,6 +1,7 @@
 """What every form of the book does: answers in sentences, saves only what changed, and makes nothing twice."""
 
-from typing import Any
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
 from uuid import UUID, uuid4
 
 from django import forms
@@ -9,6 +10,13 @@ from django.db import IntegrityError, models, transaction
 
 from builds.forms.fields import PersonUnitsMixin
 from builds.models import FormSent
+
+# Django cannot take type arguments for these where the book runs.
+if TYPE_CHECKING:
+    RecordForm = forms.ModelForm[Any]
+    InlineRows = forms.BaseInlineFormSet[Any, Any, Any]
+else:
+    RecordForm, InlineRows = forms.ModelForm, forms.BaseInlineFormSet
 
 LONGEST_NOTE = 4000
 # The largest number that a column holds is not worth saying.
@@ -38,7 +46,12 @@ class Sentences:
 
     def _range_of(self, name: str, field: forms.IntegerField) -> tuple[int, int | None]:
         """The smallest and the largest whole number that fits a field."""
-        return field.min_value or 0, field.max_value
+        return _end(field.min_value) or 0, _end(field.max_value)
+
+
+def _end(limit: int | Callable[[], int] | None) -> int | None:
+    """One end of a range, which Django also takes as something to call."""
+    return limit() if callable(limit) else limit
 
 
 def _teach_date(field: forms.DateField, label: str) -> None:
@@ -64,13 +77,15 @@ def _teach_length(field: forms.CharField, label: str) -> None:
     )
 
 
-class BookForm(Sentences, PersonUnitsMixin, forms.ModelForm):
+class BookForm(Sentences, PersonUnitsMixin, RecordForm):
     """A form for one record. Lengths are typed in the `unit` of the person at the keyboard."""
 
     def _range_of(self, name: str, field: forms.IntegerField) -> tuple[int, int | None]:
         low, high = super()._range_of(name, field)
         # A field that the form adds to the record's own has no such limits.
-        validators = self._meta.model._meta.get_field(name).validators if name in self._meta.fields else []
+        validators = (
+            self._meta.model._meta.get_field(name).validators if name in (self._meta.fields or ()) else []
+        )
         lows = [check.limit_value for check in validators if isinstance(check, MinValueValidator)]
         highs = [check.limit_value for check in validators if isinstance(check, MaxValueValidator)]
         high = min([end for end in (high, *highs) if end is not None], default=None)
@@ -80,7 +95,7 @@ class BookForm(Sentences, PersonUnitsMixin, forms.ModelForm):
         """Write the record; of one that exists, only the fields that changed."""
         if not commit or self.instance._state.adding:
             return super().save(commit=commit)
-        changed = [name for name in self.changed_data if name in self._meta.fields]
+        changed = [name for name in self.changed_data if name in (self._meta.fields or ())]
         if changed:
             self.instance.save(update_fields=changed)
         return self.instance

@@ -66,7 +66,7 @@ class MeasureFormField(forms.Field):
     def has_changed(self, initial: Any, data: Any) -> bool:
         """Compare as values, so that 0.50 and 0.5 are the same."""
         try:
-            return self.to_python(data) != initial
+            return bool(self.to_python(data) != initial)
         except forms.ValidationError:
             return True
 

@@ -7,12 +7,13 @@ from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 
 from builds.first_owner import OneTimeCode
+from builds.forms.base import RecordForm
 from builds.models import Person
 
 OWNER_PASSWORD_LENGTH = 15
 
 
-class FirstOwnerForm(forms.ModelForm):
+class FirstOwnerForm(RecordForm):
     """Name, log-in name, a long password twice, and the code from the terminal."""
 
     password = forms.CharField(

@@ -1,6 +1,6 @@
 """People: who may log in, under what name, and reading which unit."""
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm, SetPasswordForm
@@ -9,6 +9,12 @@ from django.core.exceptions import ValidationError
 
 from builds.forms.base import BookForm, OnceForm, Sentences
 from builds.models import Person
+
+# Django cannot take type arguments for this form where the book runs.
+if TYPE_CHECKING:
+    _SetPasswordForm = SetPasswordForm[Person]
+else:
+    _SetPasswordForm = SetPasswordForm
 
 PASSWORDS_DIFFER = "The two passwords are not the same. Type the same one in both fields."
 LABELS = {"username": "Log-in name", "is_superuser": "owner: may change people, limits and letterhead"}
@@ -85,7 +91,7 @@ class PersonForm(BookForm):
         return owner
 
 
-class NewPasswordForm(Sentences, SetPasswordForm):
+class NewPasswordForm(Sentences, _SetPasswordForm):
     """A new password that an owner sets for somebody who lost theirs."""
 
     error_messages = {**SetPasswordForm.error_messages, "password_mismatch": PASSWORDS_DIFFER}

@@ -1,11 +1,13 @@
 """Who brings the engines."""
 
+from typing import Any
+
 from django.db import models
 from django.db.models.functions import Coalesce
 from django.urls import reverse
 
 
-def row_count(rows: models.QuerySet, by: str) -> Coalesce:
+def row_count(rows: models.QuerySet[Any], by: str) -> Coalesce:
     """Count the rows that belong to each record of a list, without joining them to the list."""
     return Coalesce(models.Subquery(rows.order_by().values(by).annotate(n=models.Count("pk")).values("n")), 0)
 

@@ -166,6 +166,7 @@ class Build(models.Model):
     opened_by = models.ForeignKey(
         Person, on_delete=models.PROTECT, related_name="+", null=True, editable=False
     )
+    state: BuildState  # on a job that went through `with_states`
 
     objects = BuildQuerySet.as_manager()
 
@@ -254,10 +255,11 @@ class Build(models.Model):
 def with_states(builds: Iterable[Build]) -> list[Build]:
     """Give each job of a page its `state`, in a constant number of queries. The jobs come from `for_list`."""
     page = list(builds)
-    open_ids = [build.pk for build in page if build.takes_readings and build.has_readings]  # type: ignore[attr-defined]
+    measured = {build.pk for build in page if build.has_readings}  # type: ignore[attr-defined]
+    open_ids = [build.pk for build in page if build.takes_readings and build.pk in measured]
     ready: set[int] = set(open_ids) if open_ids and readiness_checks else set()
     for check in readiness_checks:
         ready &= check(open_ids)
     for build in page:
-        build.state = build.state_from(has_readings=build.has_readings, ready=build.pk in ready)  # type: ignore[attr-defined]
+        build.state = build.state_from(has_readings=build.pk in measured, ready=build.pk in ready)
     return page

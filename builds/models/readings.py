@@ -1,6 +1,8 @@
 """Instruments, and everything measured: the append-only readings."""
 
 import uuid
+from datetime import date
+from typing import ClassVar
 
 from django.core.exceptions import ValidationError
 from django.db import models
@@ -67,12 +69,12 @@ class Instrument(models.Model):
                 }
             )
 
-    def overdue(self, today: object = None) -> bool:
+    def overdue(self, today: date | None = None) -> bool:
         """Whether its check is past due, today or on another day."""
-        return self.due_on is not None and self.due_on < (today or timezone.localdate())  # type: ignore[operator]
+        return self.due_on is not None and self.due_on < (today or timezone.localdate())
 
 
-class ReadingQuerySet(AppendOnlyQuerySet):
+class ReadingQuerySet(AppendOnlyQuerySet["Reading"]):
     """Readings of a build."""
 
     def for_list(self) -> "ReadingQuerySet":
@@ -113,7 +115,7 @@ class Reading(AppendOnly):
     note = models.CharField("note", max_length=200, blank=True)
     context = models.JSONField("what held when it was taken", default=dict, blank=True)
 
-    objects = ReadingQuerySet.as_manager()
+    objects: ClassVar = ReadingQuerySet.as_manager()
 
     class Meta:
         ordering = ["pk"]

@@ -69,15 +69,15 @@ class Limit(models.Model):
     @classmethod
     def by_key(cls) -> dict[str, "Limit"]:
         """Every limit under its key, in one query."""
-        return cls.objects.in_bulk(field_name="key")
+        return {limit.key: limit for limit in cls.objects.all()}
 
     @classmethod
     def add_defaults(cls) -> None:
         """Add the common-practice limits that this book lacks; those it has stay as the shop set them."""
         rows = [row["fields"] for row in json.loads(DEFAULT_LIMITS.read_text(encoding="utf-8"))]
         known = set(cls.objects.values_list("key", flat=True))
-        cls.objects.bulk_create(
-            [cls(**row) for row in rows if row["key"] not in known], ignore_conflicts=True
+        Limit.objects.bulk_create(
+            [Limit(**row) for row in rows if row["key"] not in known], ignore_conflicts=True
         )
 
     def clean(self) -> None:

@@ -36,4 +36,5 @@ def degrees(value: Any) -> str:
 @register.filter
 def value_in(reading_or_limit: Any, unit: str = "in") -> str:
     """The value of a reading, or the ends of a limit, in the person's unit: `{{ reading|value_in:unit }}`."""
-    return reading_or_limit.value_in(unit)
+    told: str = reading_or_limit.value_in(unit)
+    return told

@@ -5,6 +5,11 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 
+def asked_by_htmx(request: HttpRequest) -> bool:
+    """Whether htmx asks, for a part of a page: it gets the part, a browser by itself the whole page."""
+    return bool(getattr(request, "htmx", False))
+
+
 def form_page(
     request: HttpRequest,
     form: forms.BaseForm,

@@ -6,7 +6,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
-from builds.access import get_instrument
+from builds.access import get_instrument, get_me
 from builds.forms.shop import InstrumentForm, NewInstrumentForm
 from builds.lists import page_of
 from builds.models import Instrument
@@ -25,7 +25,7 @@ def drawer(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def instrument_new(request: HttpRequest) -> HttpResponse:
     """A new instrument."""
-    form = NewInstrumentForm(request.POST or None, unit=request.user.length_unit)
+    form = NewInstrumentForm(request.POST or None, unit=get_me(request).length_unit)
     if request.method == "POST" and (instrument := form.save_once()) is not None:
         messages.success(request, f"{instrument} is in the drawer.")
         return redirect("drawer")
@@ -39,7 +39,7 @@ def instrument_edit(request: HttpRequest, pk: int) -> HttpResponse:
     """Change an instrument, or note that it was checked. It is taken out of use, never deleted."""
     instrument = get_instrument(pk)
     heading = str(instrument)
-    form = InstrumentForm(request.POST or None, instance=instrument, unit=request.user.length_unit)
+    form = InstrumentForm(request.POST or None, instance=instrument, unit=get_me(request).length_unit)
     if request.method == "POST" and form.is_valid():
         form.save()
         messages.success(request, f"{instrument} is saved.")

@@ -6,7 +6,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
-from builds.access import get_customer, get_engine
+from builds.access import get_customer, get_engine, get_me
 from builds.forms.customers import EngineForm, NewEngineForm
 from builds.lists import page_of, search_text
 from builds.models import Build, Customer, Engine, with_states
@@ -30,7 +30,7 @@ def engine_new(request: HttpRequest, pk: int) -> HttpResponse:
     customer = get_customer(pk)
     opening = request.GET.get("then") == "job"
     form = NewEngineForm(
-        request.POST or None, instance=Engine(customer=customer), unit=request.user.length_unit
+        request.POST or None, instance=Engine(customer=customer), unit=get_me(request).length_unit
     )
     if request.method == "POST" and (engine := form.save_once()) is not None:
         messages.success(request, f"{engine} is in the book.")
@@ -62,7 +62,7 @@ def engine_edit(request: HttpRequest, pk: int) -> HttpResponse:
     """Change what is known of an engine."""
     engine = get_engine(pk)
     heading = str(engine)
-    form = EngineForm(request.POST or None, instance=engine, unit=request.user.length_unit)
+    form = EngineForm(request.POST or None, instance=engine, unit=get_me(request).length_unit)
     if request.method == "POST" and form.is_valid():
         form.save()
         messages.success(request, f"{engine} is saved.")

@@ -5,7 +5,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
 
-from builds.access import get_engine, get_job
+from builds.access import get_engine, get_job, get_me
 from builds.forms.jobs import JobForm, NewJobForm
 from builds.lists import page_of, search_text
 from builds.models import Build, Customer, Engine, with_states
@@ -47,7 +47,7 @@ def job_open(request: HttpRequest, pk: int) -> HttpResponse:
     engine = get_engine(pk)
     form = NewJobForm(
         request.POST or None,
-        instance=Build(engine=engine, opened_by=request.user),
+        instance=Build(engine=engine, opened_by=get_me(request)),
         initial={"job_number": Build.next_number()},
     )
     if request.method == "POST" and (job := form.save_once()) is not None:
@@ -84,7 +84,7 @@ def job_detail(request: HttpRequest, pk: int) -> HttpResponse:
 def job_edit(request: HttpRequest, pk: int) -> HttpResponse:
     """Change the job's own facts, and note when the engine went out and came back."""
     job = get_job(pk)
-    form = JobForm(request.POST or None, instance=job, person=request.user)
+    form = JobForm(request.POST or None, instance=job, person=get_me(request))
     heading, back = f"Job {job.job_number}", job.get_absolute_url()
     if request.method == "POST" and form.is_valid():
         form.save()

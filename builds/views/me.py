@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods
 
-from builds.access import get_person
+from builds.access import get_me, get_person
 from builds.forms.people import MeForm, OwnPasswordForm
 from builds.views.answers import form_page
 
@@ -16,7 +16,7 @@ from builds.views.answers import form_page
 @require_http_methods(["GET", "HEAD", "POST"])
 def me(request: HttpRequest) -> HttpResponse:
     """Own name, and the unit in which lengths are read and typed."""
-    form = MeForm(request.POST or None, instance=get_person(request.user.pk))
+    form = MeForm(request.POST or None, instance=get_person(get_me(request).pk))
     if request.method == "POST" and form.is_valid():
         form.save()
         messages.success(request, "Your page is saved.")
@@ -33,7 +33,7 @@ def me(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def password(request: HttpRequest) -> HttpResponse:
     """A new password of one's own."""
-    form = OwnPasswordForm(request.user, request.POST or None)
+    form = OwnPasswordForm(get_me(request), request.POST or None)
     if request.method == "POST" and form.is_valid():
         form.save()
         update_session_auth_hash(request, form.user)

@@ -6,7 +6,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
-from builds.access import get_limit, owner_only
+from builds.access import get_limit, get_me, owner_only
 from builds.forms.shop import LimitForm, ShopForm
 from builds.lists import page_of
 from builds.models import Limit, Shop
@@ -41,7 +41,7 @@ def shop_edit(request: HttpRequest) -> HttpResponse:
 def limit_edit(request: HttpRequest, pk: int) -> HttpResponse:
     """Change a limit, with where it comes from."""
     limit = get_limit(pk)
-    form = LimitForm(request.POST or None, instance=limit, unit=request.user.length_unit)
+    form = LimitForm(request.POST or None, instance=limit, unit=get_me(request).length_unit)
     if request.method == "POST" and form.is_valid():
         form.save()
         messages.success(request, f"Limit of {limit} is saved. Verdicts of every open job follow it.")

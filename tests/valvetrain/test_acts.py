@@ -113,8 +113,8 @@ def test_shims_cost_thread_and_it_is_said_when_too_little_is_left(scene):
     read_both(scene, "0.025", "0.025")
     told = act(scene, "L.stand1")
     # 2.20 − 0.12 − 1.45 − 0.025 = 0.605; aluminium asks 1.5 × 0.4375 = 0.65625
-    assert told.engagement.startswith("Thread in the head: 0.605 in, asked 0.6563 in: too little.")
-    assert told.engagement_short
+    assert told.thread.words.startswith("Thread in the head: 0.605 in, asked 0.6563 in: too little.")
+    assert told.thread.short
 
 
 def test_a_change_is_told_with_the_act(scene):

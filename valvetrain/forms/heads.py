@@ -8,7 +8,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from builds.forms.base import BookForm, OnceForm
+from builds.forms.base import BookForm, InlineRows, OnceForm
 from valvetrain.addresses import cylinders_beyond, doubled, renamed, taken_on_other_heads
 from valvetrain.models import Head, Pad, Stand, Valve
 
@@ -193,7 +193,7 @@ class PadForm(RowForm):
         self.fields["across"].initial = Decimal(0)  # most pads stand on the line that across is measured from
 
 
-class PadRows(forms.BaseInlineFormSet):  # type: ignore[type-arg]
+class PadRows(InlineRows):
     """The pads of one stand."""
 
     def clean(self) -> None:
@@ -243,14 +243,14 @@ STAND_FIELDS = [
 ]  # fmt: skip
 
 
-class StandRules:
+class StandRules(BookForm):
     """What both forms of a stand do: keep its name right, and carry its pads along."""
 
     instance: Stand
     cleaned_data: dict[str, Any]
 
     def __init__(self, data: Any = None, *, instance: Stand, unit: str = "in", **kwargs: Any) -> None:
-        super().__init__(data, instance=instance, unit=unit, **kwargs)  # type: ignore[call-arg]
+        super().__init__(data, instance=instance, unit=unit, **kwargs)
         self.pads = PadFormSet(data, instance=instance, form_kwargs={"unit": unit})
 
     def clean_name(self) -> str:
@@ -270,18 +270,18 @@ class StandRules:
 
     def is_valid(self) -> bool:
         """Whether the stand and its pads can be written."""
-        return all([super().is_valid(), self.pads.is_valid()])  # type: ignore[misc]
+        return all([super().is_valid(), self.pads.is_valid()])
 
     @transaction.atomic
     def save(self, commit: bool = True) -> Stand:
         """Write the stand and its pads."""
-        stand: Stand = super().save(commit=commit)  # type: ignore[misc]
+        stand: Stand = super().save(commit=commit)
         self.pads.instance = stand
         self.pads.save()
         return stand
 
 
-class StandForm(StandRules, BookForm):
+class StandForm(StandRules):
     """One stand with its bolts, the tilt of its pads, and the pads."""
 
     class Meta:
@@ -324,13 +324,13 @@ class ValveForm(RowForm):
         self.initial["stand"] = str(self.instance.stand_id or "")
 
 
-class ValveRows(forms.BaseInlineFormSet):  # type: ignore[type-arg]
+class ValveRows(InlineRows):
     """All valves of one head."""
 
-    def __init__(self, *args: Any, instance: Head, **kwargs: Any) -> None:
+    def __init__(self, data: Any = None, *, instance: Head, **kwargs: Any) -> None:
         count = len(instance.valves.all())
         kwargs.setdefault("initial", [{"order": count + place} for place in (1, 2)])
-        super().__init__(*args, **kwargs, instance=instance)  # type: ignore[misc]
+        super().__init__(data, instance=instance, **kwargs)
 
     def clean(self) -> None:
         """Addresses are single in the engine, and measured valves keep their address and their stand."""

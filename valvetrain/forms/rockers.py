@@ -103,7 +103,7 @@ class GaugeFactsForm(BookForm):
         _plain_number(self, "square_at", "a part from 0 to 1, such as 0.5")
 
 
-class GaugeRules:
+class GaugeRules(BookForm):
     """A height gauge is one form on screen: the instrument, and what it was made for."""
 
     instance: Instrument
@@ -112,23 +112,23 @@ class GaugeRules:
         self, data: Any = None, *, gauge: HeightGauge | None = None, unit: str = "in", **kwargs: Any
     ) -> None:
         instrument = gauge.instrument if gauge else Instrument(kind=InstrumentKind.HEIGHT_GAUGE)
-        super().__init__(data, instance=instrument, unit=unit, **kwargs)  # type: ignore[call-arg]
+        super().__init__(data, instance=instrument, unit=unit, **kwargs)
         self.facts = GaugeFactsForm(data, instance=gauge or HeightGauge(), unit=unit)
 
     def is_valid(self) -> bool:
         """Whether the instrument and its facts can be written."""
-        return all([super().is_valid(), self.facts.is_valid()])  # type: ignore[misc]
+        return all([super().is_valid(), self.facts.is_valid()])
 
     @transaction.atomic
     def save(self, commit: bool = True) -> Instrument:
         """Write the instrument and its facts."""
-        instrument: Instrument = super().save(commit=commit)  # type: ignore[misc]
+        instrument: Instrument = super().save(commit=commit)
         self.facts.instance.instrument = instrument
         self.facts.save()
         return instrument
 
 
-class GaugeForm(GaugeRules, BookForm):
+class GaugeForm(GaugeRules):
     """A height gauge of the drawer."""
 
     class Meta:

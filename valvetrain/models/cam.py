@@ -66,11 +66,13 @@ class CamCard(models.Model):
 
     def lobe_lift(self, kind: str) -> Decimal:
         """Lobe lift [in] for a kind of valve."""
-        return self.intake_lobe_lift if kind == ValveKind.INTAKE else self.exhaust_lobe_lift
+        lift: Decimal = self.intake_lobe_lift if kind == ValveKind.INTAKE else self.exhaust_lobe_lift
+        return lift
 
     def lash(self, kind: str) -> Decimal:
         """Lash [in] for a kind of valve."""
-        return self.intake_lash if kind == ValveKind.INTAKE else self.exhaust_lash
+        lash: Decimal = self.intake_lash if kind == ValveKind.INTAKE else self.exhaust_lash
+        return lash
 
     def disagreements(self) -> list[str]:
         """Where the card's printed numbers do not follow from its own four events; none without all four."""

@@ -70,6 +70,12 @@ class Head(models.Model):
         """Whether this is a layout on the shelf."""
         return self.build_id is None
 
+    @property
+    def job(self) -> Build:
+        """The build that this head belongs to; a layout belongs to none, and is not asked."""
+        assert self.build is not None
+        return self.build
+
     @transaction.atomic
     def copy_to(
         self,

@@ -1,6 +1,7 @@
 """Rocker arms and the gauges that set their stands."""
 
 from decimal import Decimal
+from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -12,10 +13,14 @@ from valvetrain.geometry.arm import RockerArm
 from valvetrain.geometry.height import gauge_step
 
 ABOVE_NOTHING = MinValueValidator(Decimal("0.0001"), "This must be more than nothing.")
-SQUARE_AT = {
-    "max_digits": 5, "decimal_places": 4, "default": Decimal("0.5"),
-    "validators": [MinValueValidator(0), MaxValueValidator(1)],
-}  # fmt: skip
+
+
+def _part_of_lift(label: str, *, help_text: str = "") -> "models.DecimalField[Any, Any]":
+    """How far along the lift the arm stands square: a number from 0 to 1."""
+    return models.DecimalField(
+        label, max_digits=5, decimal_places=4, default=Decimal("0.5"), help_text=help_text,
+        validators=[MinValueValidator(0), MaxValueValidator(1)],
+    )  # fmt: skip
 
 
 class FitsValves(models.TextChoices):
@@ -51,9 +56,7 @@ class RockerSet(models.Model):
         "nominal ratio", max_digits=6, decimal_places=4, default=Decimal("1.6"),
         validators=[MinValueValidator(Decimal("0.5")), MaxValueValidator(3)],
     )  # fmt: skip
-    square_at = models.DecimalField(
-        "square at, as a part of lift", help_text="0.5 is half lift, common practice.", **SQUARE_AT
-    )
+    square_at = _part_of_lift("square at, as a part of lift", help_text="0.5 is half lift, common practice.")
 
     class Meta:
         ordering = ["build", "fits"]
@@ -105,7 +108,7 @@ class HeightGauge(models.Model):
     shaft_diameter = BaseUnitField(
         "made for shaft diameter", null=True, blank=True, drawing="shaft", validators=[ABOVE_NOTHING]
     )
-    square_at = models.DecimalField("made square at, as a part of lift", **SQUARE_AT)
+    square_at = _part_of_lift("made square at, as a part of lift")
     dummy_diameter = BaseUnitField(
         "dummy shaft diameter", null=True, blank=True, drawing="shaft",
         measured="Across the dummy shaft, where it is not the rockers' own size.", validators=[ABOVE_NOTHING],

@@ -6,8 +6,10 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
+from builds.access import get_me
 from builds.models import Reading
 from builds.recording import EntryQuestioned, EntryRefused, strike_out
+from builds.views.answers import asked_by_htmx
 from valvetrain.access import get_bench, get_head, get_stand
 from valvetrain.benchboard import board_for
 from valvetrain.forms.bench import (
@@ -34,7 +36,7 @@ def bench(request: HttpRequest, head_pk: int) -> HttpResponse:
 def bench_at(request: HttpRequest, head_pk: int, address: str) -> HttpResponse:
     """The screen open at an address; for htmx only the board."""
     board = board_for(request, get_bench(request, head_pk), address)
-    template = "valvetrain/bench/_board.html" if request.htmx else "valvetrain/bench/page.html"  # type: ignore[attr-defined]
+    template = "valvetrain/bench/_board.html" if asked_by_htmx(request) else "valvetrain/bench/page.html"
     return render(request, template, {"board": board, "section": "jobs"})
 
 
@@ -74,18 +76,18 @@ def _answer(request: HttpRequest, records: HeadRecords, address: str) -> HttpRes
 def save_reading(request: HttpRequest, head_pk: int) -> HttpResponse:
     """Write one reading; safe to send again."""
     records = get_bench(request, head_pk)
-    person = request.user
+    person = get_me(request)
     try:
-        sent = read_entry(request.POST, records, person)  # type: ignore[arg-type]
+        sent = read_entry(request.POST, records, person)
         if sent.entry.characteristic == "net_lift":
-            reading, _new = record_lift(records, person, sent.entry)  # type: ignore[arg-type]
+            reading, _new = record_lift(records, person, sent.entry)
         else:
             reading, _new = record_height(
                 records,
                 person,
                 sent.entry,
                 pack=sent.pack,
-                foot_feeler=sent.foot_feeler,  # type: ignore[arg-type]
+                foot_feeler=sent.foot_feeler,
             )
     except EntryRefused as error:
         return _refusal(error)
@@ -97,12 +99,12 @@ def save_pack(request: HttpRequest, head_pk: int, stand_pk: int) -> HttpResponse
     """Write the pack that was fitted under a stand; safe to send again."""
     head = get_head(request, head_pk)
     stand = get_stand(request, head, stand_pk)
-    person = request.user
+    person = get_me(request)
     try:
-        require_same_person(request.POST, person)  # type: ignore[arg-type]
+        require_same_person(request.POST, person)
         fit_pack(
             stand,
-            person,  # type: ignore[arg-type]
+            person,
             client_id=read_client_id(request.POST),
             pieces=read_pieces(request.POST, request.POST.get("unit", "in")),
             fitted_at=read_time(request.POST),
@@ -116,13 +118,13 @@ def save_pack(request: HttpRequest, head_pk: int, stand_pk: int) -> HttpResponse
 def strike(request: HttpRequest, head_pk: int) -> HttpResponse:
     """Take a reading back, with a reason; safe to send again."""
     head = get_head(request, head_pk)
-    person = request.user
+    person = get_me(request)
     try:
-        require_same_person(request.POST, person)  # type: ignore[arg-type]
+        require_same_person(request.POST, person)
         reading = _reading(head, request.POST.get("corrects", ""))
         struck, _new = strike_out(
-            head.build,  # type: ignore[arg-type]
-            person,  # type: ignore[arg-type]
+            head.job,
+            person,
             client_id=read_client_id(request.POST),
             reading=reading,
             reason=request.POST.get("reason", ""),

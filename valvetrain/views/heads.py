@@ -6,7 +6,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
-from builds.access import get_open_job
+from builds.access import get_me, get_open_job
 from builds.titleblock import Cell
 from builds.views.answers import form_page
 from valvetrain.access import get_hardware, get_open_hardware, get_stand
@@ -92,7 +92,7 @@ def head_remove(request: HttpRequest, pk: int) -> HttpResponse:
     head = get_open_hardware(request, pk)
     reason = head.why_it_stays()
     if request.method == "POST" and not reason:
-        back = reverse("layout-list") if head.is_layout else head.build.get_absolute_url()  # type: ignore[union-attr]
+        back = reverse("layout-list") if head.is_layout else head.job.get_absolute_url()
         messages.success(request, f"{head} is removed.")
         head.take_away()
         return redirect(back)
@@ -107,7 +107,7 @@ def stand_new(request: HttpRequest, pk: int) -> HttpResponse:
     """A new stand with its pads."""
     head = get_open_hardware(request, pk)
     stand = Stand(head=head, order=len(head.stands.all()) + 1)
-    form = NewStandForm(request.POST or None, instance=stand, unit=request.user.length_unit)  # type: ignore[union-attr]
+    form = NewStandForm(request.POST or None, instance=stand, unit=get_me(request).length_unit)
     if request.method == "POST" and (stand := form.save_once()) is not None:
         messages.success(request, f"{stand.name} is on {head}.")
         return redirect(head)
@@ -120,7 +120,7 @@ def stand_edit(request: HttpRequest, pk: int, stand_pk: int) -> HttpResponse:
     head = get_open_hardware(request, pk)
     stand = get_stand(request, head, stand_pk)
     heading = stand.address
-    form = StandForm(request.POST or None, instance=stand, unit=request.user.length_unit)  # type: ignore[union-attr]
+    form = StandForm(request.POST or None, instance=stand, unit=get_me(request).length_unit)
     if request.method == "POST" and form.is_valid():
         form.save()
         messages.success(request, f"{stand.address} is saved.")
@@ -159,7 +159,7 @@ def stand_remove(request: HttpRequest, pk: int, stand_pk: int) -> HttpResponse:
 def valves_edit(request: HttpRequest, pk: int) -> HttpResponse:
     """Every valve of a head in one form, with room for two more."""
     head = get_open_hardware(request, pk)
-    row = {"unit": request.user.length_unit, "stands": list(head.stands.all())}  # type: ignore[union-attr]
+    row = {"unit": get_me(request).length_unit, "stands": list(head.stands.all())}
     rows = ValveFormSet(request.POST or None, instance=head, form_kwargs=row)
     if request.method == "POST" and rows.is_valid():
         rows.save()

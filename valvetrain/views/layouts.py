@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
 from builds.lists import page_of
-from builds.views.answers import form_page
+from builds.views.answers import asked_by_htmx, form_page
 from valvetrain.access import get_hardware
 from valvetrain.forms.heads import NewLayoutForm, ShelfCopyForm
 from valvetrain.models import Head
@@ -30,7 +30,7 @@ def layout_list(request: HttpRequest) -> HttpResponse:
 @require_safe
 def layouts_panel(request: HttpRequest) -> HttpResponse:
     """How many layouts lie on the shelf, for the drawer's page; opened by itself, the whole shelf."""
-    if not request.htmx:  # type: ignore[attr-defined]
+    if not asked_by_htmx(request):
         return redirect("layout-list")
     layouts = (
         Head.objects.filter(build=None)

@@ -6,6 +6,7 @@ from django.views.decorators.http import require_safe
 
 from builds.access import get_job
 from builds.titleblock import job_cells
+from builds.views.answers import asked_by_htmx
 from valvetrain.benchboard import bench_links
 from valvetrain.models import CamCard, Head, RockerSet
 from valvetrain.plan import plan_for
@@ -35,5 +36,5 @@ def valvetrain_panel(request: HttpRequest, job_pk: int) -> HttpResponse:
         "card": card,
         "missing": what_is_missing(heads, rocker_sets, card),
     }
-    name = "_panel.html" if request.htmx else "panel_page.html"  # type: ignore[attr-defined]
+    name = "_panel.html" if asked_by_htmx(request) else "panel_page.html"
     return render(request, f"valvetrain/{name}", context)

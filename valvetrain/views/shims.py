@@ -6,8 +6,9 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
+from builds.access import get_me
 from builds.lists import page_of
-from builds.views.answers import form_page
+from builds.views.answers import asked_by_htmx, form_page
 from valvetrain.access import get_shim
 from valvetrain.forms.shims import NewShimForm, ShimForm
 from valvetrain.models import ShimStock
@@ -17,14 +18,14 @@ from valvetrain.models import ShimStock
 def shim_list(request: HttpRequest) -> HttpResponse:
     """Every thickness in the drawer; for htmx the section of the drawer's page."""
     context = {"section": "drawer", "page_obj": page_of(request, ShimStock.objects.all())}
-    name = "_panel.html" if request.htmx else "list.html"  # type: ignore[attr-defined]
+    name = "_panel.html" if asked_by_htmx(request) else "list.html"
     return render(request, f"valvetrain/shims/{name}", context)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def shim_new(request: HttpRequest) -> HttpResponse:
     """A thickness that is new in the drawer."""
-    form = NewShimForm(request.POST or None, unit=request.user.length_unit)  # type: ignore[union-attr]
+    form = NewShimForm(request.POST or None, unit=get_me(request).length_unit)
     if request.method == "POST" and (shim := form.save_once()) is not None:
         messages.success(request, f"{shim.count} pieces are in the drawer.")
         return redirect("shim-list")
@@ -37,7 +38,7 @@ def shim_new(request: HttpRequest) -> HttpResponse:
 def shim_edit(request: HttpRequest, pk: int) -> HttpResponse:
     """Change a thickness, or how many pieces there are. Packs that were fitted keep what they were."""
     shim = get_shim(request, pk)
-    form = ShimForm(request.POST or None, instance=shim, unit=request.user.length_unit)  # type: ignore[union-attr]
+    form = ShimForm(request.POST or None, instance=shim, unit=get_me(request).length_unit)
     if request.method == "POST" and form.is_valid():
         form.save()
         messages.success(request, "The drawer is saved.")
