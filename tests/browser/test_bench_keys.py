@@ -231,3 +231,37 @@ def test_nothing_stands_in_the_way_of_those_who_cannot_see(bench, scene, address
     bench.locator("#act").wait_for()
     found = Axe().run(bench).response["violations"]
     assert [(each["id"], [node["html"] for node in each["nodes"]]) for each in found] == [], json.dumps(found)[:2000]
+
+
+def test_two_hundred_values_without_a_network_are_neither_lost_nor_doubled(bench):
+    bench.context.set_offline(True)
+    # Keyed by script, as fast as it goes: what a person does in half an hour.
+    bench.evaluate("""async () => { for (let turn = 0; turn < 200; turn++) {
+        const row = document.querySelectorAll("[data-row]")[turn % 2];
+        row.querySelector("[data-value]").value = `0.0${100 + turn}`;
+        row.querySelector("[data-value]").dataset.kept = "";
+        await send(row); } }""")
+    bench.locator("#waiting", has_text="200 not yet saved").wait_for()
+    bench.context.set_offline(False)
+    bench.locator("#waiting", has_text="All saved").wait_for(timeout=60_000)
+    assert [reading.text for reading in Reading.objects.all()] == [f"0.0{100 + turn}" for turn in range(200)]
+
+
+def test_answers_that_dawdle_leave_what_was_keyed_last(bench, scene):
+    """Answers come back after uneven waits: what was keyed last is what stands, at every valve."""
+    waits = iter([300, 0, 200, 50, 0, 250, 100, 0, 150, 0])
+    bench.context.route(
+        "**/readings/", lambda route: (bench.wait_for_timeout(next(waits, 0)), route.continue_())
+    )
+    bench.evaluate("""async () => { for (let turn = 0; turn < 10; turn++) {
+        const row = document.querySelectorAll("[data-row]")[turn % 2];
+        row.querySelector("[data-value]").value = `0.01${turn}`;
+        row.querySelector("[data-value]").dataset.kept = "";
+        await send(row); } }""")
+    all_saved(bench)
+    assert value(bench, "1E").input_value() == "0.018"
+    assert value(bench, "1I").input_value() == "0.019"
+    assert [reading.text for reading in Reading.objects.all()] == [f"0.01{turn}" for turn in range(10)]
+    told = bench.locator("#verdict-1E").inner_text()
+    assert "mean of 5" in told
+    bench.context.unroute_all(behavior="ignoreErrors")
