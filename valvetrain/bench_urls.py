@@ -1,6 +1,6 @@
-"""Addresses of the bench and of its drawings and sheets."""
+"""Addresses of the bench, and of its drawings and sheets."""
 
-from django.urls import path
+from django.urls import include, path
 
 from valvetrain.views import bench
 
@@ -11,4 +11,5 @@ urlpatterns = [
     path("bench/<int:head_pk>/stands/<int:stand_pk>/pack/", bench.save_pack, name="bench-pack"),
     path("bench/<int:head_pk>/strike-out/", bench.strike, name="bench-strike"),
     path("bench/<int:head_pk>/settings/", bench.choose_way, name="bench-way"),
+    path("", include("valvetrain.sheet_urls")),
 ]
