@@ -67,7 +67,8 @@ class Drawer:
         nearest = self._best(wanted, self._max_pieces, sides=(-1, 0))
         allowed = abs(wanted - self._thickness(nearest)) + slack
         # Nearest first for every smaller number of pieces: the first that is near enough is the leanest.
-        for fewer in range(sum(nearest) if slack > 0 else 0):
+        # (No pieces at all is only ever near enough when next to nothing is wanted.)
+        for fewer in range(0 if wanted <= allowed else 1, sum(nearest) if slack > 0 else 0):
             leaner = self._best(wanted, fewer, sides=(-1, 0))
             if abs(wanted - self._thickness(leaner)) <= allowed:
                 return leaner
