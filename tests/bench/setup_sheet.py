@@ -40,7 +40,7 @@ from valvetrain.models import CamCard, Head, HeightGauge, Pad, RockerSet, Stand,
 from valvetrain.sheets.page import setup_pdf
 from valvetrain.sheets.setup import setup_sheet
 
-ROUNDS = 15
+ROUNDS = 21
 GOAL = 1.5
 PAUSE = 0.1  # s, so that neither pays for sweeping up after the other
 SENTENCES = 112  # fill a page

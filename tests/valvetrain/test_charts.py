@@ -100,7 +100,9 @@ def test_drawing_in_several_threads_gives_the_same_bytes():
     alone = [travel_chart(replace(RIGHT, height_error=error)).svg for error in errors]
     travel_chart.cache_clear()
     with ThreadPoolExecutor(4) as threads:
-        together = list(threads.map(lambda error: travel_chart(replace(RIGHT, height_error=error)).svg, errors))
+        together = list(
+            threads.map(lambda error: travel_chart(replace(RIGHT, height_error=error)).svg, errors)
+        )
     assert together == alone
 
 

@@ -48,7 +48,7 @@ def travel_chart(numbers: ValveNumbers, *, lettered: bool = False) -> Drawing:
     """Draw the travel, solid at the right height and dashed as it stands now."""
     rows = travel_table(numbers, POINTS)
     figure = Figure(figsize=SIZE)
-    axes = figure.add_axes((0.155, 0.2, 0.81, 0.65))
+    axes = figure.add_axes((0.17, 0.2, 0.795, 0.65))
     axes.patch.set_visible(False)
     lifts = [numbers.in_unit(row.lift) for row in rows]
     axes.axhline(0.0, color=SOFT, lw=THIN, ls=CHAIN)
@@ -71,7 +71,7 @@ def travel_chart(numbers: ValveNumbers, *, lettered: bool = False) -> Drawing:
         f"contact from the tip’s centre, {numbers.unit}\noutboard up", fontsize=LETTERING - 0.5, labelpad=2
     )
     for index, (words, width, color, dash) in enumerate(shown):
-        x = 0.155 + 0.36 * index
+        x = 0.17 + 0.36 * index
         figure.add_artist(Line2D([x, x + 0.06], [0.925, 0.925], color=color, lw=HEAVY, ls=dash))
         figure.text(x + 0.07, 0.925, f"{words}, sweep {numbers.said(width)}", va="center", color=color)
     return write(figure, f"{numbers.place}travel of the contact", _words(numbers, shown), lettered=lettered)

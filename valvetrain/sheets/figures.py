@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from valvetrain.charts.arm import arm_drawing
 from valvetrain.charts.numbers import Drawing, ValveNumbers
-from valvetrain.charts.tip import mark_row
+from valvetrain.charts.tip import mark_row, tip_layout
 from valvetrain.charts.travel import TravelRow, travel_chart, travel_table
 from valvetrain.geometry.errors import GeometryError
 from valvetrain.plan import lay_out
@@ -70,11 +70,17 @@ def arm_figures(sheet: SetupSheet) -> list[ArmFigure]:
 
 def marks_figure(sheet: SetupSheet) -> Drawing | None:
     """Every tip with its expected mark; None while no valve has a target."""
-    found = tuple(numbers for valve in sheet.valves if (numbers := numbers_of(valve, sheet.unit)) is not None)
+    found = [numbers_of(valve, sheet.unit) for valve in sheet.valves]
+    drawn = tuple(numbers for numbers in found if numbers is not None and _reaches(numbers))
+    return mark_row(drawn, lettered=True) if drawn else None
+
+
+def _reaches(numbers: ValveNumbers) -> bool:
     try:
-        return mark_row(found, lettered=True) if found else None
+        tip_layout(numbers)
     except GeometryError:
-        return None
+        return False
+    return True
 
 
 def plan_figure(sheet: SetupSheet) -> Drawing:
