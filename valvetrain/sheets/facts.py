@@ -1,14 +1,20 @@
 """What stands at the head of a sheet: letterhead, job, rockers, cam card and limits, as names with their words."""
 
-from decimal import Decimal
+from collections.abc import Mapping
 
 from builds.measures import show
-from builds.models import Build, Limit, Shop
+from builds.models import Build, Shop
+from valvetrain.gathering import LimitValue
 from valvetrain.models import CamCard, Head, RockerSet
 from valvetrain.sheets.snapshot import Fact, LimitLine
 from valvetrain.sheets.words import day
 
-LIMITS_USED = ("stand_height", "sweep", "engagement_aluminium", "engagement_iron")
+LIMITS_USED = {
+    "stand_height": "stand height",
+    "sweep": "sweep on the tip",
+    "engagement_aluminium": "thread engagement in aluminium",
+    "engagement_iron": "thread engagement in iron",
+}
 
 
 def letterhead(shop: Shop) -> list[str]:
@@ -53,16 +59,21 @@ def cam(card: CamCard | None, unit: str) -> list[Fact]:
     return facts
 
 
-def limits(head: Head, unit: str) -> list[LimitLine]:
-    """The limits that judge this head; of the threads', the one for its material."""
-    wanted = {key for key in LIMITS_USED if not key.startswith("engagement_") or key.endswith(head.material)}
+def limits(head: Head, judged_by: Mapping[str, LimitValue], unit: str) -> list[LimitLine]:
+    """The limits that judged this head; of the threads', the one for its material."""
+    wanted = [key for key in LIMITS_USED if not key.startswith("engagement_") or key.endswith(head.material)]
     return [
-        LimitLine(limit.name, _limit_words(limit, unit), limit.source)
-        for limit in Limit.objects.filter(key__in=wanted)
+        LimitLine(LIMITS_USED[key], _limit_words(key, judged_by[key], unit), judged_by[key].source)
+        for key in wanted
+        if key in judged_by
     ]
 
 
-def _limit_words(limit: Limit, unit: str) -> str:
-    if limit.unit_kind == "ratio":
-        return f"at least {(limit.low or limit.high or Decimal(0)).normalize():f} bolt diameters"
-    return limit.value_in(unit)
+def _limit_words(key: str, limit: LimitValue, unit: str) -> str:
+    if key.startswith("engagement_"):
+        return "not set" if limit.low is None else f"at least {limit.low:g} bolt diameters"
+    if limit.low is None:
+        return f"at most {show(limit.high, unit, with_unit=True)}"
+    if limit.high is None:
+        return f"at least {show(limit.low, unit, with_unit=True)}"
+    return f"{show(limit.low, unit, sign=True)} to {show(limit.high, unit, sign=True, with_unit=True)}"
