@@ -30,7 +30,11 @@ class BuildsConfig(AppConfig):
         """Connect the signals. The triggers without a sender, so that an app migrated later is covered too."""
         from builds.editions import watched_models  # the models are ready only now
         from builds.models import Build, Customer, Engine, Instrument, Limit
+        from builds.panels import Panel, job_panels
+        from builds.shortblock import register_short_block
 
         watched_models.extend([Build, Customer, Engine, Instrument, Limit])
+        register_short_block()
+        job_panels.append(Panel("Set-up log", "log"))
         post_migrate.connect(_put_triggers_back, dispatch_uid="builds.appendonly")
         post_migrate.connect(_add_default_limits, sender=self, dispatch_uid="builds.limits")

@@ -11,7 +11,10 @@ from decimal import Decimal
 
 @dataclass(frozen=True)
 class Characteristic:
-    """Something that may be measured. `low` and `high` are the plausible range in the base unit."""
+    """Something that may be measured. `low` and `high` are the plausible range in the base unit.
+
+    `limit_key` names the limit that it is judged by; empty: it is written down and not judged.
+    """
 
     key: str
     name: str
@@ -21,6 +24,8 @@ class Characteristic:
     high: Decimal
     unit_kind: str = "length"
     signed: bool = False
+    limit_key: str = ""
+    drawing: str = ""
 
     def is_plausible(self, value: Decimal) -> bool:
         """Whether a value [base unit] is one that a person could have meant."""

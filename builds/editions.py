@@ -16,7 +16,10 @@ from builds.models import Edition
 watched_models: list[type[models.Model]] = []
 
 EVENTS = ("INSERT", "UPDATE", "DELETE")
-_CHANGE = "INSERT INTO builds_edition (id, token) VALUES (1, {token}) ON CONFLICT (id) DO UPDATE SET token = excluded.token"
+_CHANGE = (
+    "INSERT INTO builds_edition (id, token) VALUES (1, {token}) "
+    "ON CONFLICT (id) DO UPDATE SET token = excluded.token"
+)
 
 
 def current() -> str:

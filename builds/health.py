@@ -112,7 +112,13 @@ def migrations() -> list[Finding]:
             if app in {config for config, _ in executor.loader.disk_migrations}
         )
     except DatabaseError as error:
-        return [Finding("tables", False, f"The database cannot be read: {error}. Put back the latest good copy of the data folder.")]
+        return [
+            Finding(
+                "tables",
+                False,
+                f"The database cannot be read: {error}. Put back the latest good copy of the data folder.",
+            )
+        ]
     if ahead:
         return [
             Finding(
@@ -181,7 +187,11 @@ def sqlite_mode() -> list[Finding]:
         guards = {name: pragma(name) == 1 for name in ("foreign_keys", "recursive_triggers")}
     except DatabaseError as error:
         return [
-            Finding("journal", False, f"The database cannot be read: {error}. Put back the latest good copy of the data folder.")
+            Finding(
+                "journal",
+                False,
+                f"The database cannot be read: {error}. Put back the latest good copy of the data folder.",
+            )
         ]
     # A database in memory, as in tests, keeps its journal there whatever it is asked.
     as_wanted = found in (journal, "MEMORY") and durability == synchronous
@@ -206,7 +216,13 @@ def sqlite_content() -> list[Finding]:
             cursor.execute("PRAGMA foreign_key_check")
             orphans = {row[0] for row in cursor.fetchall()}
     except DatabaseError as error:
-        return [Finding("integrity", False, f"The file is damaged: {error}. Put back the latest good copy of the data folder.")]
+        return [
+            Finding(
+                "integrity",
+                False,
+                f"The file is damaged: {error}. Put back the latest good copy of the data folder.",
+            )
+        ]
     if faults != ["ok"]:
         return [
             Finding(

@@ -48,6 +48,8 @@ UNITS = [
     Unit("N·m", "torque", _NEWTON_METRE, ("nm", "n-m", "n m", "n.m"), 1),
     Unit("°", "angle", Fraction(1), ("deg", "degree", "degrees"), 2),
     Unit("psi", "pressure", Fraction(1), (), 1),
+    Unit("cc", "volume", Fraction(1), ("cm3", "cm³", "ml"), 1),
+    Unit("in³", "volume", Fraction("16.387064"), ("in3", "cu in", "cuin", "ci"), 3),
     Unit("kPa", "pressure", _KILOPASCAL, (), 0),
     Unit("×", "ratio", Fraction(1), ("x", "times"), 2),
 ]
@@ -59,6 +61,7 @@ BASE_UNIT = {
     "torque": "lbf·ft",
     "angle": "°",
     "pressure": "psi",
+    "volume": "cc",
     "ratio": "×",
 }
 KIND_WORDS = {
@@ -67,6 +70,7 @@ KIND_WORDS = {
     "torque": "a torque (lbf·ft or N·m)",
     "angle": "an angle (°)",
     "pressure": "a pressure (psi or kPa)",
+    "volume": "a volume (cc or in³)",
     "ratio": "a plain number",
 }
 

@@ -21,6 +21,7 @@ from django.utils import timezone
 from waitress.server import BaseWSGIServer, create_server
 
 from builds import health
+from builds.printing.press import press
 from builds.setting_up import CannotStart, locked
 
 DEFAULT_LISTEN = "127.0.0.1:8000"
@@ -221,6 +222,7 @@ def run(server: BaseWSGIServer) -> None:
     """Serve until Ctrl-C or a request to stop, then let the requests that are under way end."""
     signal.signal(signal.SIGTERM, _stop)
     try:
+        press.warm_up()  # the first sheet should not wait for a child to start
         server.run()
     finally:
         server.close()

@@ -14,7 +14,7 @@ class ValvetrainConfig(AppConfig):
         from builds.models import readiness_checks
         from builds.panels import Panel, drawer_panels, job_panels
         from builds.positions import position_providers
-        from valvetrain import characteristics, targets
+        from valvetrain import characteristics, steps, targets
         from valvetrain.models import (
             CamCard,
             Head,
@@ -28,6 +28,7 @@ class ValvetrainConfig(AppConfig):
         )
 
         characteristics.register_all()
+        steps.register_valvetrain_steps()
         watched_models.extend([CamCard, Head, HeightGauge, Pad, RockerSet, ShimStock, Stand, Valve])
         position_providers.append(heads.addresses_of)
         readiness_checks.append(targets.ready_builds)

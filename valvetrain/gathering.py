@@ -136,10 +136,10 @@ def _read_hardware(heads: list[Head]) -> list[Hardware]:
         rocker_sets[rocker_set.build_id][rocker_set.fits] = rocker_set
     cards = {card.build_id: card for card in CamCard.objects.filter(build__in=ids)}
     gauges = {gauge.instrument_id: gauge for gauge in HeightGauge.objects.select_related("instrument")}
-    limits = read_limits()
+    limits = read_limits(build_id for build_id in ids if build_id is not None)
     shims = list(ShimStock.objects.filter(count__gt=0))
     return [
-        Hardware(head, rocker_sets[head.job.pk], cards.get(head.job.pk), gauges, limits, shims)
+        Hardware(head, rocker_sets[head.job.pk], cards.get(head.job.pk), gauges, limits[head.build_id], shims)
         for head in heads
     ]
 
@@ -182,11 +182,14 @@ def _read_log(builds: dict[int, BuildRecords], heads: list[Head], *, with_people
         kept[reading.position].append(reading)
 
 
-def read_limits() -> dict[str, LimitValue]:
-    """The shop's limits by key."""
+def read_limits(build_ids: Iterable[int]) -> dict[int, dict[str, LimitValue]]:
+    """For each build the limits that hold on it, by key."""
     return {
-        limit.key: LimitValue(_number(limit.low), _number(limit.high), limit.source)
-        for limit in Limit.objects.all()
+        build_id: {
+            key: LimitValue(_number(limit.low), _number(limit.high), limit.source)
+            for key, limit in held.items()
+        }
+        for build_id, held in Limit.holding(build_ids).items()
     }
 
 

@@ -10,6 +10,7 @@ from builds.models.readings import Instrument, InstrumentKind, Reading
 from builds.models.shop import Limit, PaperSize, Shop
 
 __all__ = [
-    "COMMON_ROLES", "Build", "BuildState", "Customer", "Edition", "Engine", "FormSent", "Instrument", "InstrumentKind", "LengthUnit",
-    "Limit", "PaperSize", "PartFitted", "Person", "Reading", "Shop", "readiness_checks", "with_states",
+    "COMMON_ROLES", "Build", "BuildState", "Customer", "Edition", "Engine", "FormSent", "Instrument",
+    "InstrumentKind", "LengthUnit", "Limit", "PaperSize", "PartFitted", "Person", "Reading", "Shop",
+    "readiness_checks", "with_states",
 ]  # fmt: skip

@@ -47,6 +47,9 @@ class Engine(models.Model):
     cylinders = models.PositiveSmallIntegerField(
         "cylinders", default=8, validators=[MinValueValidator(1), MaxValueValidator(24)]
     )
+    mains = models.PositiveSmallIntegerField(
+        "main bearings", default=5, validators=[MinValueValidator(1), MaxValueValidator(13)]
+    )
     firing_order = models.CharField("firing order", max_length=80, blank=True, help_text="1-8-4-3-6-5-7-2")
     bore = BaseUnitField("bore", null=True, blank=True, measured="Across the cylinder, with a bore gauge.")
     stroke = BaseUnitField(

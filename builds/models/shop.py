@@ -1,6 +1,7 @@
 """The shop itself: its letterhead and its limits."""
 
 import json
+from collections.abc import Iterable
 from pathlib import Path
 
 from django.conf import settings
@@ -40,9 +41,12 @@ class Shop(models.Model):
 
 
 class Limit(models.Model):
-    """One limit of the shop, with where it comes from. A maker's sheet outranks it."""
+    """One limit with where it comes from: the shop's own, or one job's, which outranks it."""
 
-    key = models.SlugField(max_length=40, unique=True)
+    key = models.SlugField(max_length=40)
+    build = models.ForeignKey(
+        "builds.Build", on_delete=models.PROTECT, null=True, blank=True, related_name="limits", editable=False
+    )
     name = models.CharField("limit", max_length=80)
     low = BaseUnitField("not below", null=True, blank=True, signed=True)
     high = BaseUnitField("not above", null=True, blank=True, signed=True)
@@ -52,6 +56,10 @@ class Limit(models.Model):
     class Meta:
         ordering = ["pk"]
         constraints = [
+            models.UniqueConstraint(
+                fields=["key"], condition=models.Q(build__isnull=True), name="limit_of_the_shop_once"
+            ),
+            models.UniqueConstraint(fields=["build", "key"], name="limit_of_a_job_once"),
             models.CheckConstraint(
                 condition=models.Q(low__isnull=False) | models.Q(high__isnull=False), name="limit_has_an_end"
             ),
@@ -68,14 +76,24 @@ class Limit(models.Model):
 
     @classmethod
     def by_key(cls) -> dict[str, "Limit"]:
-        """Every limit under its key, in one query."""
-        return {limit.key: limit for limit in cls.objects.all()}
+        """Every limit of the shop under its key, in one query."""
+        return {limit.key: limit for limit in cls.objects.filter(build__isnull=True)}
+
+    @classmethod
+    def holding(cls, build_ids: Iterable[int]) -> dict[int, dict[str, "Limit"]]:
+        """For each job the limits that hold on it: its own before the shop's. One query for all."""
+        found: dict[int, dict[str, Limit]] = {build_id: {} for build_id in build_ids}
+        rows = cls.objects.filter(models.Q(build__isnull=True) | models.Q(build__in=found))
+        for row in sorted(rows, key=lambda row: row.build_id is not None):
+            for build_id in found if row.build_id is None else [row.build_id]:
+                found[build_id][row.key] = row
+        return found
 
     @classmethod
     def add_defaults(cls) -> None:
         """Add the common-practice limits that this book lacks; those it has stay as the shop set them."""
         rows = [row["fields"] for row in json.loads(DEFAULT_LIMITS.read_text(encoding="utf-8"))]
-        known = set(cls.objects.values_list("key", flat=True))
+        known = set(cls.objects.filter(build__isnull=True).values_list("key", flat=True))
         Limit.objects.bulk_create(
             [Limit(**row) for row in rows if row["key"] not in known], ignore_conflicts=True
         )

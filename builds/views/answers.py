@@ -1,8 +1,10 @@
-"""The page that carries one form."""
+"""Answers that several views give: the page that carries one form, and the refusal of an entry."""
 
 from django import forms
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
+
+from builds.recording import EntryQuestioned, EntryRefused
 
 
 def asked_by_htmx(request: HttpRequest) -> bool:
@@ -30,3 +32,16 @@ def form_page(
         "action_word": word,
     }
     return render(request, "builds/form_page.html", context, status=422 if form.errors else 200)
+
+
+def refusal(error: EntryRefused) -> JsonResponse:
+    """Say what was wrong with an entry; the tablet keeps what was typed."""
+    return JsonResponse(
+        {
+            "field": error.field_name,
+            "sentence": error.sentence,
+            "offers": list(error.offers),
+            "question": isinstance(error, EntryQuestioned),
+        },
+        status=422,
+    )

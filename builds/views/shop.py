@@ -17,7 +17,9 @@ from builds.views.answers import form_page
 def shop(request: HttpRequest) -> HttpResponse:
     """Letterhead, paper and limits."""
     return render(
-        request, "builds/shop.html", {"section": "shop", "page_obj": page_of(request, Limit.objects.all())}
+        request,
+        "builds/shop.html",
+        {"section": "shop", "page_obj": page_of(request, Limit.objects.filter(build__isnull=True))},
     )
 
 

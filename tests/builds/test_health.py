@@ -43,8 +43,8 @@ def test_a_journal_other_than_chosen_is_named(monkeypatch: pytest.MonkeyPatch) -
 def test_a_reference_that_leads_nowhere_is_found() -> None:
     with connection.cursor() as cursor:
         cursor.execute("PRAGMA defer_foreign_keys = ON")
-        cursor.execute("INSERT INTO builds_engine (customer_id, name, serial, cylinders, firing_order, note) "
-                       "VALUES (4711, 'V8', '', 8, '', '')")  # fmt: skip
+        cursor.execute("INSERT INTO builds_engine (customer_id, name, serial, cylinders, mains, firing_order, note) "
+                       "VALUES (4711, 'V8', '', 8, 5, '', '')")  # fmt: skip
         assert health.sqlite_content()[0].sentence == "References lead nowhere in: builds_engine."
         cursor.execute("DELETE FROM builds_engine")
 

@@ -12,6 +12,11 @@ drawer       every thickness a drawer of shims can make, and the nearest to one 
 packs        the shims under each stand, out of the drawer
 engagement   the thread a pack leaves in the head
 cam          card arithmetic, and whether a card agrees with itself
+linkage      from lifter travel to valve lift through the pushrod; pushrod lengths
+lobe         a lobe's lift by crank angle, through a card's points or a table
+loads        loads at tip and shaft, pressure in the contact; a worksheet
+motion       the valve's motion at speed, and whether the spring can follow
+piston       where the piston stands, and how near the valve comes to it
 
 Inches, pounds-force and degrees throughout; lengths may be in any one unit as long as all are.
 Names, symbols and signs are those of the glossary in DEVELOPERS.md. Functions take floats or

@@ -4,8 +4,9 @@ from valvetrain.models.cam import CamCard
 from valvetrain.models.heads import Head, HeadMaterial, Pad, Stand, Valve, ValveKind
 from valvetrain.models.rockers import FitsValves, HeightGauge, RockerSet
 from valvetrain.models.shims import FittedPack, FittedPiece, ShimStock
+from valvetrain.models.springs import SpringSheet
 
 __all__ = [
     "CamCard", "FitsValves", "FittedPack", "FittedPiece", "Head", "HeadMaterial", "HeightGauge", "Pad", "RockerSet",
-    "ShimStock", "Stand", "Valve", "ValveKind",
+    "ShimStock", "SpringSheet", "Stand", "Valve", "ValveKind",
 ]  # fmt: skip

@@ -1,28 +1,18 @@
 """The bench: the tablet's screen for one head."""
 
-from uuid import UUID
-
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.access import get_me
-from builds.models import Reading
-from builds.recording import EntryQuestioned, EntryRefused, strike_out
-from builds.views.answers import asked_by_htmx
+from builds.forms.entries import read_client_id, read_struck, read_time, require_same_person
+from builds.recording import EntryRefused, strike_out
+from builds.views.answers import asked_by_htmx, refusal
 from valvetrain.access import get_bench, get_head, get_stand
 from valvetrain.benchboard import board_for
-from valvetrain.forms.bench import (
-    READABLE,
-    read_client_id,
-    read_entry,
-    read_pieces,
-    read_time,
-    require_same_person,
-)
+from valvetrain.forms.bench import READABLE, read_entry, read_pieces
 from valvetrain.gathering import HeadRecords
 from valvetrain.logbook import fit_pack, record_height, record_lift
-from valvetrain.models import Head
 
 
 @require_GET
@@ -53,19 +43,6 @@ def choose_way(request: HttpRequest, head_pk: int) -> HttpResponse:
     return redirect("bench-at", head.pk, request.POST.get("at") or "next")
 
 
-def _refusal(error: EntryRefused) -> JsonResponse:
-    """Say what was wrong; the bench keeps what was typed."""
-    return JsonResponse(
-        {
-            "field": error.field_name,
-            "sentence": error.sentence,
-            "offers": list(error.offers),
-            "question": isinstance(error, EntryQuestioned),
-        },
-        status=422,
-    )
-
-
 def _answer(request: HttpRequest, records: HeadRecords, address: str) -> HttpResponse:
     """The parts of the board that a write changes, for the stand that is open on the tablet."""
     board = board_for(request, records, request.POST.get("open") or address)
@@ -90,7 +67,7 @@ def save_reading(request: HttpRequest, head_pk: int) -> HttpResponse:
                 foot_feeler=sent.foot_feeler,
             )
     except EntryRefused as error:
-        return _refusal(error)
+        return refusal(error)
     return _answer(request, records, reading.position)
 
 
@@ -110,7 +87,7 @@ def save_pack(request: HttpRequest, head_pk: int, stand_pk: int) -> HttpResponse
             fitted_at=read_time(request.POST),
         )
     except EntryRefused as error:
-        return _refusal(error)
+        return refusal(error)
     return _answer(request, get_bench(request, head_pk), stand.address)
 
 
@@ -121,7 +98,7 @@ def strike(request: HttpRequest, head_pk: int) -> HttpResponse:
     person = get_me(request)
     try:
         require_same_person(request.POST, person)
-        reading = _reading(head, request.POST.get("corrects", ""))
+        reading = read_struck(request.POST, head.job)
         struck, _new = strike_out(
             head.job,
             person,
@@ -130,17 +107,5 @@ def strike(request: HttpRequest, head_pk: int) -> HttpResponse:
             reason=request.POST.get("reason", ""),
         )
     except EntryRefused as error:
-        return _refusal(error)
+        return refusal(error)
     return _answer(request, get_bench(request, head_pk), struck.position)
-
-
-def _reading(head: Head, client_id: str) -> Reading:
-    try:
-        found = Reading.objects.filter(build=head.build_id, client_id=UUID(client_id)).first()
-    except ValueError:
-        found = None
-    if found is None:
-        raise EntryRefused(
-            "corrects", "The reading to take back is not in the book. Load the bench again and look."
-        )
-    return found

@@ -1,0 +1,271 @@
+"""The valvetrain's steps of the log, beside the stand height itself, which has the bench."""
+
+from collections.abc import Mapping
+from decimal import Decimal
+
+from builds.characteristics import Characteristic
+from builds.limits import LimitFor, limit_providers
+from builds.models import Build
+from builds.steps import Derived, Step, Values, register_step, value_providers
+from valvetrain.changes import inputs_of
+from valvetrain.characteristics import NET_LIFT
+from valvetrain.gathering import gather
+from valvetrain.models import CamCard, FitsValves, Head, SpringSheet, Valve, ValveKind
+
+
+def _length(
+    key: str,
+    name: str,
+    how: str,
+    low: str,
+    high: str,
+    *,
+    limit: str = "",
+    where: str = "valve",
+    signed: bool = False,
+) -> Characteristic:
+    return Characteristic(
+        key=key, name=name, applies_to=where, how_measured=how, low=Decimal(low), high=Decimal(high),
+        limit_key=limit or key, signed=signed,
+    )  # fmt: skip
+
+
+def _force(key: str, name: str, how: str, *, limit: str = "") -> Characteristic:
+    return Characteristic(
+        key=key, name=name, applies_to="valve", how_measured=how, low=Decimal(10), high=Decimal(2000), unit_kind="force",
+        limit_key=limit,
+    )  # fmt: skip
+
+
+def _angle(
+    key: str, name: str, how: str, *, where: str, limit: str = "", low: str = "-60", high: str = "180"
+) -> Characteristic:
+    return Characteristic(
+        key=key, name=name, applies_to=where, how_measured=how, low=Decimal(low), high=Decimal(high), unit_kind="angle",
+        signed=True, limit_key=limit,
+    )  # fmt: skip
+
+
+def _torque(key: str, name: str) -> Characteristic:
+    return Characteristic(
+        key=key, name=name, applies_to="pad", how_measured="Torque wrench, thread and washer as the maker says.",
+        low=Decimal(5), high=Decimal(200), unit_kind="torque", limit_key="stand_bolt_torque",
+    )  # fmt: skip
+
+
+LOBE_LIFT = _length(
+    "lobe_lift", "lobe lift", "Dial indicator on the lifter, base circle to nose.", "0.1", "0.8"
+)
+
+
+def measured_ratio(values: Values) -> Decimal | None:
+    """Net lift with lash put back, over lobe lift: the ratio that the rocker really has at full lift."""
+    if values["lobe_lift"] <= 0:
+        return None
+    return (values["net_lift"] + values.get("card_lash", Decimal(0))) / values["lobe_lift"]
+
+
+def open_height(values: Values) -> Decimal:
+    """Installed height less net lift [in]."""
+    return values["installed_height"] - values["net_lift"]
+
+
+def solid(values: Values) -> Decimal:
+    """The solid height [in]: measured before the sheet's."""
+    return values.get("solid_height", values["sheet_solid_height"])
+
+
+def coil_bind_margin(values: Values) -> Decimal | None:
+    """Open height less solid height [in]."""
+    if "solid_height" not in values and "sheet_solid_height" not in values:
+        return None
+    return open_height(values) - solid(values)
+
+
+def spring_rate(values: Values) -> Decimal | None:
+    """(Open load − seat load) / net lift [lbf/in]."""
+    if values["net_lift"] <= 0:
+        return None
+    return (values["open_load"] - values["seat_load"]) / values["net_lift"]
+
+
+def spring_shim(values: Values) -> Decimal:
+    """Measured height less the wanted one [in]: the shim to put under the spring; minus: the seat is too high."""
+    return values["installed_height"] - values["sheet_installed_height"]
+
+
+def register_valvetrain_steps() -> None:
+    """Put the valvetrain's steps into the registry."""
+    value_providers.append(valve_values)
+    limit_providers.append(paper_limits)
+    register_step(
+        Step(
+            "lift", "lift", "valve", order=10,
+            lead="Net lift at the retainer, in line with the valve, lash set. It outranks the cam card and moves every target.",
+            caution="Turn the engine by hand, plugs out, fingers clear.",
+            measured=(LOBE_LIFT, NET_LIFT), optional=frozenset({"lobe_lift"}),
+            derived=(Derived("measured_ratio", "ratio as measured", ("lobe_lift", "net_lift"), measured_ratio, "(net lift + lash) / lobe lift", "ratio", places=3),),
+        )
+    )  # fmt: skip
+    register_step(
+        Step(
+            "pushrods", "pushrods", "valve", order=30,
+            lead="Length at zero lash with the stand's height final; then turn twice and look for room.",
+            measured=(
+                _length("pushrod_length", "pushrod length", "Checking pushrod at zero lash, measured over the balls.", "3", "16"),
+                _length("pushrod_to_head", "pushrod to head", "Least room through two turns, with a wire or feeler.", "0", "1"),
+            ),
+        )
+    )  # fmt: skip
+    register_step(
+        Step(
+            "springs", "springs", "valve", order=40,
+            lead="Installed height with a height micrometer in place of the spring; loads on the tester at that height and at open height.",
+            caution="Springs under compression can kill: proper compressor, eye protection, nobody in line.",
+            measured=(
+                _length("installed_height", "installed height", "Seat to the retainer's underside.", "0.8", "3.5"),
+                _force("seat_load", "seat load", "On the tester, at installed height.", limit="seat_load"),
+                _force("open_load", "open load", "On the tester, at open height."),
+                _length("solid_height", "solid height", "Coils touching, on the tester.", "0.4", "2.5"),
+            ),
+            optional=frozenset({"solid_height"}),
+            derived=(
+                Derived("open_height", "open height", ("installed_height", "net_lift"), open_height, "installed height − net lift"),
+                Derived("coil_bind_margin", "coil-bind margin", ("installed_height", "net_lift"), coil_bind_margin, "open height − solid height", limit_key="coil_bind_margin"),
+                Derived("spring_rate", "rate, lbf for each inch", ("seat_load", "open_load", "net_lift"), spring_rate, "(open load − seat load) / net lift", "force"),
+                Derived("spring_shim", "spring shim", ("installed_height", "sheet_installed_height"), spring_shim, "measured height − wanted height"),
+            ),
+        )
+    )  # fmt: skip
+    register_step(
+        Step(
+            "clearances", "clearances", "valve", order=50,
+            lead="Light springs in. Piston to valve: dial the valve down to the piston every few degrees about overlap; write down the least and where it was.",
+            caution="Turn the engine by hand, plugs out, fingers clear.",
+            measured=(
+                _length("retainer_to_seal", "retainer to seal", "At full lift, with a feeler or by travel to touch.", "0", "1"),
+                _length("rocker_to_retainer", "rocker to retainer", "Least room through the lift, with a wire.", "0", "1"),
+                _length("piston_to_valve", "piston to valve", "Least axial room, by dial indicator.", "0", "2"),
+                _angle("piston_to_valve_angle", "at crank angle", "Degrees after top centre; minus: before.", where="valve"),
+                _length("piston_to_valve_radial", "valve to pocket, radial", "Edge of the valve to its pocket, by clay or a marked piston.", "0", "1"),
+                _length("valve_to_bore", "valve to bore", "Least room of the valve's edge.", "0", "2"),
+                _length("tip_height", "valve tip height", "Spring seat to the tip.", "0.5", "4"),
+            ),
+            optional=frozenset({"piston_to_valve_angle", "piston_to_valve_radial", "valve_to_bore", "tip_height"}),
+        )
+    )  # fmt: skip
+    register_step(
+        Step(
+            "degreeing", "cam degreed", "engine", order=60,
+            lead="Top centre proved with a stop both ways. Several readings of the centreline are welcome. Events at the card's checking lift.",
+            caution="Turn the engine by hand, plugs out, fingers clear.",
+            measured=(
+                _angle("intake_centreline", "intake centreline, after top centre", "Middle between equal lifts either side of the nose.", where="engine", limit="intake_centreline"),
+                _angle("exhaust_centreline", "exhaust centreline, before top centre", "Middle between equal lifts either side of the nose.", where="engine", limit="exhaust_centreline"),
+                _angle("intake_opens", "intake opens, before top centre", "At the card's checking lift.", where="engine"),
+                _angle("intake_closes", "intake closes, after bottom centre", "At the card's checking lift.", where="engine"),
+                _angle("exhaust_opens", "exhaust opens, before bottom centre", "At the card's checking lift.", where="engine"),
+                _angle("exhaust_closes", "exhaust closes, after top centre", "At the card's checking lift.", where="engine"),
+            ),
+            optional=frozenset({"exhaust_centreline", "intake_opens", "intake_closes", "exhaust_opens", "exhaust_closes"}),
+            derived=(
+                Derived("lobe_separation", "lobe separation", ("intake_centreline", "exhaust_centreline"), lambda v: (v["intake_centreline"] + v["exhaust_centreline"]) / 2, "mean of the two centrelines", "angle"),
+                Derived("overlap", "overlap", ("intake_opens", "exhaust_closes"), lambda v: v["intake_opens"] + v["exhaust_closes"], "intake opening + exhaust closing", "angle"),
+                Derived("intake_duration", "intake duration", ("intake_opens", "intake_closes"), lambda v: v["intake_opens"] + 180 + v["intake_closes"], "opening + 180° + closing", "angle"),
+                Derived("exhaust_duration", "exhaust duration", ("exhaust_opens", "exhaust_closes"), lambda v: v["exhaust_opens"] + 180 + v["exhaust_closes"], "opening + 180° + closing", "angle"),
+            ),
+        )
+    )  # fmt: skip
+    register_step(
+        Step(
+            "lash", "lash", "valve", order=70,
+            lead="On the base circle, in the order of firing: each line says where to turn the engine to.",
+            caution="Turn the engine by hand, plugs out, fingers clear. Hot lash burns hands.",
+            measured=(
+                _length("lash_cold", "lash, cold", "Feeler between tip and rocker, light drag.", "0", "0.06", limit="lash"),
+                _length("lash_hot", "lash, hot", "Feeler between tip and rocker, light drag, engine warm.", "0", "0.06", limit="lash_hot"),
+            ),
+            optional=frozenset({"lash_hot"}),
+        )
+    )  # fmt: skip
+    register_step(
+        Step(
+            "torque", "stand bolts", "pad", order=80,
+            lead="Torque as the stand's maker says, then again after the first heat.",
+            measured=(_torque("stand_bolt_torque", "torque"), _torque("stand_bolt_retorque", "torque again")),
+            optional=frozenset({"stand_bolt_retorque"}),
+        )
+    )  # fmt: skip
+
+
+def valves_of(build: Build) -> list[Valve]:
+    """Every valve of a build."""
+    return list(Valve.objects.filter(head__build=build).select_related("head"))
+
+
+def _sheet_for(sheets: Mapping[str, SpringSheet], kind: str) -> SpringSheet | None:
+    return sheets.get(kind) or sheets.get(FitsValves.BOTH)
+
+
+def valve_values(build: Build) -> dict[tuple[str, str], Decimal]:
+    """What is known of each valve otherwise: its net lift, its cam card's lash, and its spring's sheet."""
+    found: dict[tuple[str, str], Decimal] = {}
+    heads = list(Head.objects.filter(build=build).select_related("build__engine__customer"))
+    sheets = {sheet.fits: sheet for sheet in SpringSheet.objects.filter(build=build)}
+    for records in gather(heads):
+        for valve in (valve for on_stand in records.valves_on.values() for valve in on_stand):
+            lift = inputs_of(records, valve).lift
+            if lift is not None:
+                found[valve.address, "net_lift"] = Decimal(repr(lift))
+            if records.build.cam_card is not None:
+                found[valve.address, "card_lash"] = records.build.cam_card.lash(valve.kind)
+            sheet = _sheet_for(sheets, valve.kind)
+            if sheet is not None:
+                found[valve.address, "sheet_installed_height"] = sheet.installed_height
+                found[valve.address, "sheet_solid_height"] = sheet.solid_height
+    return found
+
+
+def paper_limits(build: Build, shop: Mapping[str, LimitFor]) -> dict[tuple[str, str], LimitFor]:
+    """Limits that follow from the job's papers: lash and centrelines from the cam card, springs from their sheet."""
+    found: dict[tuple[str, str], LimitFor] = {}
+    card = CamCard.objects.filter(build=build).first()
+    sheets = {sheet.fits: sheet for sheet in SpringSheet.objects.filter(build=build)}
+    for valve in valves_of(build):
+        intake = valve.kind == ValveKind.INTAKE
+        room = shop.get("piston_to_valve_intake" if intake else "piston_to_valve_exhaust")
+        if room is not None:
+            found["piston_to_valve", valve.address] = room
+        if card is not None and "lash_tolerance" in shop:
+            found["lash", valve.address] = _around(card.lash(valve.kind), shop["lash_tolerance"], "cam card")
+        sheet = _sheet_for(sheets, valve.kind)
+        if sheet is not None:
+            found.update(_spring_limits(valve.address, sheet, shop))
+    if card is not None and "centreline_tolerance" in shop:
+        for name in ("intake_centreline", "exhaust_centreline"):
+            wanted = getattr(card, name)
+            if wanted is not None:
+                found[name, ""] = _around(wanted, shop["centreline_tolerance"], "cam card")
+    return found
+
+
+def _spring_limits(
+    address: str, sheet: SpringSheet, shop: Mapping[str, LimitFor]
+) -> dict[tuple[str, str], LimitFor]:
+    found = {}
+    if "installed_height_tolerance" in shop:
+        found["installed_height", address] = _around(
+            sheet.installed_height, shop["installed_height_tolerance"], "spring sheet"
+        )
+    share = shop.get("seat_load_tolerance")
+    if share is not None and share.high is not None:
+        low, high = sheet.seat_load * (1 - share.high / 100), sheet.seat_load * (1 + share.high / 100)
+        found["seat_load", address] = LimitFor(low, high, f"spring sheet; {share.source}", "force")
+    return found
+
+
+def _around(wanted: Decimal, tolerance: LimitFor, paper: str) -> LimitFor:
+    """A limit about a wanted value, with both sources named."""
+    low = None if tolerance.low is None else wanted + tolerance.low
+    high = None if tolerance.high is None else wanted + tolerance.high
+    return LimitFor(low, high, f"{paper}; {tolerance.source}", tolerance.unit_kind)
