@@ -22,6 +22,8 @@ from valvetrain.geometry.guard import Numbers, plain, require, scalar
 Point = tuple[float, float, float]
 # Rounding only: a pushrod that just touches the tip has no lash, not a billionth less than none.
 _ROUNDING = 1e-9
+# Many lifts are worked through in pieces that stay in the processor's cache, several times faster.
+_PIECE = 8192
 # Up along the valve axis, and so along most lifters.
 _STRAIGHT_UP: Point = (0.0, 1.0, 0.0)
 
@@ -165,7 +167,14 @@ class PushrodLinkage:
         Notes:
             Derived here.
         """
-        return plain(self._travel(self._arm(require("lifter_lift", lifter_lift))[1]))
+        lift = require("lifter_lift", lifter_lift)
+        if not isinstance(lift, np.ndarray) or lift.size <= _PIECE:
+            return plain(self._travel(self._arm(lift)[1]))
+        travel = np.empty(lift.size)
+        for start in range(0, lift.size, _PIECE):
+            piece = slice(start, start + _PIECE)
+            travel[piece] = self._travel(self._arm(lift.reshape(-1)[piece])[1])
+        return travel.reshape(lift.shape)
 
     def arm_angle(self, lifter_lift: Numbers) -> Numbers:
         """Angle of the arm from square to the valve axis.
