@@ -31,8 +31,24 @@ def _lift(label: str) -> BaseUnitField:
     )
 
 
-def _angle(label: str, *, signed: bool = False) -> BaseUnitField:
-    return BaseUnitField(label, unit_kind="angle", null=True, blank=True, signed=signed)
+def _lash(label: str) -> BaseUnitField:
+    return BaseUnitField(
+        label,
+        default=0,
+        measured="Between roller and tip, hot or cold as the card says.",
+        drawing="lash",
+        validators=[NOT_NEGATIVE],
+    )
+
+
+def _angle(label: str, drawing: str, measured: str, *, signed: bool = False) -> BaseUnitField:
+    return BaseUnitField(
+        label, unit_kind="angle", null=True, blank=True, signed=signed, drawing=drawing, measured=measured
+    )
+
+
+def _event(label: str, drawing: str) -> BaseUnitField:
+    return _angle(label, drawing, "Crank degrees at the checking lift; minus on the other side.", signed=True)
 
 
 class CamCard(models.Model):
@@ -42,24 +58,28 @@ class CamCard(models.Model):
     name = models.CharField("cam", max_length=80, blank=True)
     intake_lobe_lift = _lift("intake lobe lift")
     exhaust_lobe_lift = _lift("exhaust lobe lift")
-    intake_lash = BaseUnitField(
-        "intake lash", default=0, measured="Hot or cold as the card says.", validators=[NOT_NEGATIVE]
-    )
-    exhaust_lash = BaseUnitField(
-        "exhaust lash", default=0, measured="Hot or cold as the card says.", validators=[NOT_NEGATIVE]
-    )
+    intake_lash = _lash("intake lash")
+    exhaust_lash = _lash("exhaust lash")
     timed_at = BaseUnitField(
-        "events timed at lobe lift", null=True, blank=True, default=Decimal("0.05"), validators=[NOT_NEGATIVE]
+        "events timed at lobe lift",
+        null=True,
+        blank=True,
+        default=Decimal("0.05"),
+        measured="The checking lift that the card names.",
+        drawing="timed-at",
+        validators=[NOT_NEGATIVE],
     )
-    intake_duration = _angle("intake duration")
-    exhaust_duration = _angle("exhaust duration")
-    intake_opens = _angle("intake opens, before top centre", signed=True)
-    intake_closes = _angle("intake closes, after bottom centre", signed=True)
-    exhaust_opens = _angle("exhaust opens, before bottom centre", signed=True)
-    exhaust_closes = _angle("exhaust closes, after top centre", signed=True)
-    intake_centreline = _angle("intake centreline, after top centre")
-    exhaust_centreline = _angle("exhaust centreline, before top centre")
-    lobe_separation = _angle("lobe separation")
+    intake_duration = _angle("intake duration", "duration", "Crank degrees, at the checking lift.")
+    exhaust_duration = _angle("exhaust duration", "duration", "Crank degrees, at the checking lift.")
+    intake_opens = _event("intake opens, before top centre", "event-before-top")
+    intake_closes = _event("intake closes, after bottom centre", "event-after-bottom")
+    exhaust_opens = _event("exhaust opens, before bottom centre", "event-before-bottom")
+    exhaust_closes = _event("exhaust closes, after top centre", "event-after-top")
+    intake_centreline = _angle("intake centreline, after top centre", "centreline", "Crank degrees.")
+    exhaust_centreline = _angle(
+        "exhaust centreline, before top centre", "centreline-before", "Crank degrees."
+    )
+    lobe_separation = _angle("lobe separation", "separation", "Camshaft degrees.")
 
     def __str__(self) -> str:
         return self.name or "cam card"
