@@ -332,13 +332,12 @@ def _require_a_table(x: Array, y: Array) -> None:
 
 
 def _top(curve: PPoly, angles: Array) -> tuple[float, float]:
-    """Place and height of the highest point: the middle, where the nose is flat."""
+    """Place and height of the highest point: a level stretch of the curve, or an end of a piece."""
     turns = curve.derivative().roots(extrapolate=False)
     places = np.concatenate([turns[np.isfinite(turns)], angles])
     heights = curve(places)
-    most = float(heights.max())
-    highest = places[heights >= most - _FLAT]
-    return float(0.5 * (highest.min() + highest.max())), most
+    highest = int(np.argmax(heights))
+    return float(places[highest]), float(heights[highest])
 
 
 def _flanks(lifts: Array, up: Array, down: Array) -> PPoly:
@@ -376,6 +375,9 @@ def _smoothest(lifts: Array, places: Array, nose_bend: float | None = None) -> P
 
 def _without_turning_back(places: Array, heights: Array, slopes: Array, bends: Array) -> PPoly:
     """Quintics that meet in slope and bend, both drawn in where a piece would turn back."""
+    secants = np.abs(np.diff(heights) / np.diff(places))
+    # No monotone piece is steeper at a joint than a few times its own mean.
+    steepest = 3.0 * np.minimum(np.append(secants, np.inf), np.append(np.inf, secants))
     for _ in range(_TIGHTENINGS):
         curve = PPoly.from_bernstein_basis(
             BPoly.from_derivatives(places, np.stack([heights, slopes, bends], axis=-1))
@@ -386,7 +388,7 @@ def _without_turning_back(places: Array, heights: Array, slopes: Array, bends: A
         touched = np.append(turned, False) | np.append(False, turned)
         # The bend first and faster: with little of it a moderate slope is monotone already.
         bends = np.where(touched, 0.6 * bends, bends)
-        slopes = np.where(touched, 0.9 * slopes, slopes)
+        slopes = np.where(touched, np.sign(slopes) * np.minimum(0.9 * np.abs(slopes), steepest), slopes)
     return curve
 
 
