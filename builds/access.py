@@ -8,7 +8,17 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 
-from builds.models import Build, Customer, Engine, Instrument, Limit, PartFitted, Person, with_states
+from builds.models import (
+    Build,
+    Customer,
+    Engine,
+    Instrument,
+    Limit,
+    PartFitted,
+    Person,
+    UsualUncertainty,
+    with_states,
+)
 
 View = Callable[..., HttpResponse]
 
@@ -68,6 +78,11 @@ def get_instrument(pk: int) -> Instrument:
 def get_limit(pk: int) -> Limit:
     """A limit of the shop."""
     return get_object_or_404(Limit, pk=pk)
+
+
+def get_usual_uncertainty(pk: int) -> UsualUncertainty:
+    """What a kind of tool is taken to be good to."""
+    return get_object_or_404(UsualUncertainty, pk=pk)
 
 
 def get_person(pk: int) -> Person:

@@ -21,6 +21,13 @@ def _add_default_limits(**kwargs: Any) -> None:
         Limit.add_defaults()
 
 
+def _add_usual_uncertainties(**kwargs: Any) -> None:
+    from builds.models import UsualUncertainty  # the models are ready only now
+
+    if UsualUncertainty._meta.db_table in connection.introspection.table_names():
+        UsualUncertainty.add_defaults()
+
+
 class BuildsConfig(AppConfig):
     """Puts the append-only triggers back, and the default limits in, after every migrate."""
 
@@ -29,12 +36,13 @@ class BuildsConfig(AppConfig):
     def ready(self) -> None:
         """Connect the signals. The triggers without a sender, so that an app migrated later is covered too."""
         from builds.editions import watched_models  # the models are ready only now
-        from builds.models import Build, Customer, Engine, Instrument, Limit
+        from builds.models import Build, Customer, Engine, Instrument, Limit, Shop, UsualUncertainty
         from builds.panels import Panel, job_panels
         from builds.shortblock import register_short_block
 
-        watched_models.extend([Build, Customer, Engine, Instrument, Limit])
+        watched_models.extend([Build, Customer, Engine, Instrument, Limit, Shop, UsualUncertainty])
         register_short_block()
         job_panels.append(Panel("Set-up log", "log"))
         post_migrate.connect(_put_triggers_back, dispatch_uid="builds.appendonly")
         post_migrate.connect(_add_default_limits, sender=self, dispatch_uid="builds.limits")
+        post_migrate.connect(_add_usual_uncertainties, sender=self, dispatch_uid="builds.uncertainties")

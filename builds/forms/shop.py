@@ -1,13 +1,17 @@
 """The shop's letterhead, its limits, and the tools in its drawer."""
 
+from decimal import Decimal
 from typing import Any
 
 from builds.forms.base import BookForm, OnceForm
 from builds.forms.fields import MeasureFormField
 from builds.measures import BASE_UNIT
-from builds.models import Instrument, Limit, Shop
+from builds.models import Instrument, Limit, Shop, UsualUncertainty
+from builds.models.readings import KIND_OF_UNIT
 
-INSTRUMENT_FIELDS = ["mark", "kind", "name", "serial", "resolution", "last_checked_on", "due_on", "in_use"]
+INSTRUMENT_FIELDS = [
+    "mark", "kind", "name", "serial", "resolution", "uncertainty", "coverage", "last_checked_on", "due_on", "in_use",
+]  # fmt: skip
 MARK_TAKEN = {"mark": {"unique": "Another instrument has this mark. Give every one a mark of its own."}}
 
 
@@ -17,6 +21,39 @@ class ShopForm(BookForm):
     class Meta:
         model = Shop
         fields = ["name", "address", "phone", "email", "paper"]
+
+
+class GuardBandForm(BookForm):
+    """The rule by which a value is in, undecided or out."""
+
+    class Meta:
+        model = Shop
+        fields = ["guard_band", "guard_coverage"]
+
+
+class UsualUncertaintyForm(BookForm):
+    """What a kind of tool is good to when nothing is stated for it, in its own kind of unit."""
+
+    class Meta:
+        model = UsualUncertainty
+        fields = ["uncertainty", "source"]
+        help_texts = {"source": "Common practice, a maker’s sheet, the shop’s own trial with its date."}
+
+    def __init__(self, *args: Any, unit: str = "in", **kwargs: Any) -> None:
+        super().__init__(*args, unit=unit, **kwargs)
+        _read_as(self, ["uncertainty"], self.instance.unit_kind, unit)
+
+
+def _read_as(form: BookForm, names: list[str], kind: str, unit: str) -> None:
+    """Let some fields of a form read another kind of quantity than a length."""
+    for name in names:
+        old = form.fields[name]
+        field = MeasureFormField(
+            unit_kind=kind, required=old.required, label=old.label, help_text=old.help_text
+        )
+        field.use_unit(unit if kind == "length" else BASE_UNIT[kind])
+        field.error_messages |= old.error_messages
+        form.fields[name] = field
 
 
 class LimitForm(BookForm):
@@ -41,7 +78,24 @@ class LimitForm(BookForm):
             self.fields[name] = field
 
 
-class NewInstrumentForm(OnceForm):
+class ToolUnits:
+    """An instrument's form reads its step and its uncertainty in the unit of its kind: a spring tester's in lbf."""
+
+    def __init__(self, *args: Any, unit: str = "in", **kwargs: Any) -> None:
+        super().__init__(*args, unit=unit, **kwargs)
+        form: Any = self
+        kind = form.data.get("kind") if form.is_bound else form.instance.kind
+        if kind in KIND_OF_UNIT:
+            _read_as(form, ["resolution", "uncertainty"], KIND_OF_UNIT[kind], unit)
+        form.fields["coverage"].required = False
+
+    def clean_coverage(self) -> Decimal:
+        """Nothing typed is the common k = 2."""
+        form: Any = self
+        return form.cleaned_data["coverage"] or Decimal(2)
+
+
+class NewInstrumentForm(ToolUnits, OnceForm):
     """An instrument that is new in the drawer."""
 
     class Meta:
@@ -50,7 +104,7 @@ class NewInstrumentForm(OnceForm):
         error_messages = MARK_TAKEN
 
 
-class InstrumentForm(BookForm):
+class InstrumentForm(ToolUnits, BookForm):
     """An instrument, with when it was last checked."""
 
     class Meta:

@@ -1,10 +1,15 @@
 """Instruments, and everything measured: the append-only readings."""
 
+import json
 import uuid
 from datetime import date
+from decimal import Decimal
+from pathlib import Path
 from typing import ClassVar
 
+from django.conf import settings
 from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.utils import timezone
 
@@ -25,7 +30,53 @@ class InstrumentKind(models.TextChoices):
     CALIPER = "caliper", "caliper"
     DIAL = "dial", "dial indicator"
     SCALE = "scale", "scale"
+    SPRING_TESTER = "spring-tester", "spring tester"
+    TORQUE_WRENCH = "torque-wrench", "torque wrench"
+    DEGREE_WHEEL = "degree-wheel", "degree wheel"
+    BURETTE = "burette", "burette"
     OTHER = "other", "other"
+
+
+# What the tools read that do not read a length.
+KIND_OF_UNIT: dict[str, str] = {
+    InstrumentKind.SPRING_TESTER: "force", InstrumentKind.TORQUE_WRENCH: "torque",
+    InstrumentKind.DEGREE_WHEEL: "angle", InstrumentKind.BURETTE: "volume",
+}  # fmt: skip
+DEFAULT_UNCERTAINTIES = Path(settings.BASE_DIR) / "fixtures" / "default_uncertainties.json"
+NOT_NEGATIVE = MinValueValidator(0, "An uncertainty is nothing or more.")
+
+
+class UsualUncertainty(models.Model):
+    """What the shop takes a kind of tool, or a figure from a paper, to be good to when nothing is stated for it.
+
+    An expanded uncertainty, U at k = 2, in the base unit of its kind.
+    """
+
+    key = models.SlugField(max_length=40, unique=True, editable=False)
+    name = models.CharField("what", max_length=80)
+    uncertainty = BaseUnitField("plus or minus, at k = 2", validators=[NOT_NEGATIVE])
+    unit_kind = models.CharField(max_length=10, default="length", editable=False)
+    source = models.CharField("where it comes from", max_length=200)
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @classmethod
+    def add_defaults(cls) -> None:
+        """Add the common-practice figures that this book lacks; those it has stay as the shop set them."""
+        rows = [row["fields"] for row in json.loads(DEFAULT_UNCERTAINTIES.read_text(encoding="utf-8"))]
+        known = set(cls.objects.values_list("key", flat=True))
+        cls.objects.bulk_create(
+            [cls(**row) for row in rows if row["key"] not in known], ignore_conflicts=True
+        )
+
+    def value_in(self, length_unit: str) -> str:
+        """The figure in words, in the unit of the person who reads."""
+        unit = length_unit if self.unit_kind == "length" else measures.BASE_UNIT[self.unit_kind]
+        return f"± {measures.show(self.uncertainty, unit, with_unit=True)}"
 
 
 class Instrument(models.Model):
@@ -38,6 +89,15 @@ class Instrument(models.Model):
     name = models.CharField("name", max_length=80, blank=True)
     serial = models.CharField("serial number", max_length=60, blank=True)
     resolution = BaseUnitField("reads to", null=True, blank=True, measured="The smallest step it shows.")
+    uncertainty = BaseUnitField(
+        "uncertainty, plus or minus", null=True, blank=True, validators=[NOT_NEGATIVE],
+        measured="From its certificate or its maker’s sheet. Empty: what is usual for its kind.",
+    )  # fmt: skip
+    coverage = models.DecimalField(
+        "stated with k", max_digits=4, decimal_places=2, default=Decimal(2),
+        help_text="Coverage factor on the certificate; mostly 2.",
+        validators=[MinValueValidator(Decimal("0.5")), MaxValueValidator(5)],
+    )  # fmt: skip
     last_checked_on = models.DateField("last checked", null=True, blank=True)
     due_on = models.DateField("next check due", null=True, blank=True)
     in_use = models.BooleanField("in use", default=True)
@@ -68,6 +128,23 @@ class Instrument(models.Model):
                     "Use a later day, or leave it empty."
                 }
             )
+
+    @property
+    def unit_kind(self) -> str:
+        """The kind of quantity that it reads."""
+        return KIND_OF_UNIT.get(self.kind, "length")
+
+    def resolution_in(self, length_unit: str) -> str:
+        """The smallest step that it shows, in the unit of the person who reads."""
+        unit = length_unit if self.unit_kind == "length" else measures.BASE_UNIT[self.unit_kind]
+        return measures.show(self.resolution, unit, with_unit=self.resolution is not None)
+
+    def uncertainty_in(self, length_unit: str) -> str:
+        """What is stated for it; nothing where nothing is."""
+        if self.uncertainty is None:
+            return ""
+        unit = length_unit if self.unit_kind == "length" else measures.BASE_UNIT[self.unit_kind]
+        return f"± {measures.show(self.uncertainty, unit, with_unit=True)} (k {self.coverage.normalize():f})"
 
     def overdue(self, today: date | None = None) -> bool:
         """Whether its check is past due, today or on another day."""

@@ -2,14 +2,17 @@
 
 import json
 from collections.abc import Iterable
+from decimal import Decimal
 from pathlib import Path
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from builds.fields import BaseUnitField
 from builds.measures import BASE_UNIT, show
+from builds.verdicts import Rule
 
 DEFAULT_LIMITS = Path(settings.BASE_DIR) / "fixtures" / "default_limits.json"
 
@@ -29,9 +32,23 @@ class Shop(models.Model):
     phone = models.CharField("telephone", max_length=40, blank=True)
     email = models.EmailField("e-mail", blank=True)
     paper = models.CharField("paper", max_length=6, choices=PaperSize.choices, default=PaperSize.LETTER)
+    guard_band = models.BooleanField(
+        "guard band", default=False,
+        help_text="On: a value is in only when it is inside its limit by its uncertainty, and undecided near it.",
+    )  # fmt: skip
+    guard_coverage = models.DecimalField(
+        "k in U = k·u", max_digits=4, decimal_places=2, default=Decimal(2),
+        help_text="2 is common: about 95 %.",
+        validators=[MinValueValidator(1), MaxValueValidator(4)],
+    )  # fmt: skip
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def rule(self) -> Rule:
+        """The rule that verdicts go by."""
+        return Rule(self.guard_band, float(self.guard_coverage))
 
     @classmethod
     def get(cls) -> "Shop":

@@ -38,3 +38,17 @@ def value_in(reading_or_limit: Any, unit: str = "in") -> str:
     """The value of a reading, or the ends of a limit, in the person's unit: `{{ reading|value_in:unit }}`."""
     told: str = reading_or_limit.value_in(unit)
     return told
+
+
+@register.filter
+def resolution_in(instrument: Any, unit: str = "in") -> str:
+    """The smallest step that an instrument shows, in the person's unit or its own kind's."""
+    told: str = instrument.resolution_in(unit)
+    return told
+
+
+@register.filter
+def uncertainty_in(instrument: Any, unit: str = "in") -> str:
+    """What is stated for an instrument, in the person's unit or its own kind's; nothing where nothing is."""
+    told: str = instrument.uncertainty_in(unit)
+    return told

@@ -6,21 +6,25 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
-from builds.access import get_limit, get_me, owner_only
-from builds.forms.shop import LimitForm, ShopForm
+from builds.access import get_limit, get_me, get_usual_uncertainty, owner_only
+from builds.forms.shop import GuardBandForm, LimitForm, ShopForm, UsualUncertaintyForm
 from builds.lists import page_of
-from builds.models import Limit, Shop
+from builds.models import Limit, Shop, UsualUncertainty
 from builds.views.answers import form_page
+
+# There is one row for each kind of tool or paper, and a kind is added by a change of the code.
+MOST_KINDS = 50
 
 
 @require_safe
 def shop(request: HttpRequest) -> HttpResponse:
-    """Letterhead, paper and limits."""
-    return render(
-        request,
-        "builds/shop.html",
-        {"section": "shop", "page_obj": page_of(request, Limit.objects.filter(build__isnull=True))},
-    )
+    """Letterhead, paper, limits, and how well a tool is taken to be known."""
+    context = {
+        "section": "shop",
+        "page_obj": page_of(request, Limit.objects.filter(build__isnull=True)),
+        "usual": UsualUncertainty.objects.all()[:MOST_KINDS],
+    }
+    return render(request, "builds/shop.html", context)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -50,4 +54,37 @@ def limit_edit(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("shop")
     lead = "Every verdict of the shop follows this. The source is printed beside it."
     heading = f"Limit: {limit.name}"
+    return form_page(request, form, heading=heading, lead=lead, section="shop", back=reverse("shop"))
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@owner_only
+def guard_band_edit(request: HttpRequest) -> HttpResponse:
+    """Turn the guard band on or off."""
+    form = GuardBandForm(request.POST or None, instance=Shop.get())
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        messages.success(request, "The rule is saved. Verdicts of every open job follow it.")
+        return redirect("shop")
+    lead = (
+        "Off: a value is plainly in or out. On: in only when it is inside its limit by its uncertainty U or more; "
+        "undecided within U of the limit; out beyond. An undecided stand is not done."
+    )
+    return form_page(
+        request, form, heading="In, undecided, out", lead=lead, section="shop", back=reverse("shop")
+    )
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@owner_only
+def usual_uncertainty_edit(request: HttpRequest, pk: int) -> HttpResponse:
+    """Change what a kind of tool is taken to be good to."""
+    usual = get_usual_uncertainty(pk)
+    form = UsualUncertaintyForm(request.POST or None, instance=usual, unit=get_me(request).length_unit)
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        messages.success(request, f"Usual uncertainty of {usual} is saved.")
+        return redirect("shop")
+    lead = "It stands in wherever an instrument of this kind states no uncertainty of its own."
+    heading = f"Usual uncertainty: {usual}"
     return form_page(request, form, heading=heading, lead=lead, section="shop", back=reverse("shop"))

@@ -1,0 +1,170 @@
+"""How well a reading is known: its instrument's step and stated uncertainty, or what is usual for its kind.
+
+Standard uncertainties u throughout, in the base unit of what was read (JCGM 100): a step counts as a rectangular
+distribution of half a step, step/√12; what is stated with a coverage factor k counts as U/k; repeats add s/√n. What the
+instrument adds does not shrink with repeats.
+"""
+
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from builds.limits import unit_for
+from builds.measures import show
+from builds.models import Instrument, Reading, Shop, UsualUncertainty
+from builds.verdicts import Rule
+
+# What a quantity is taken to be read with when no instrument is named.
+TAKEN_FOR = {
+    "length": "other", "force": "spring-tester", "torque": "torque-wrench", "angle": "degree-wheel",
+    "volume": "burette", "ratio": "ratio",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Known:
+    """How well one tool, or one figure from a paper, is known. Lengths in inches, others in their base unit.
+
+    `usual` says that nothing is stated for it and the shop's usual figure for its kind stands in.
+    """
+
+    name: str
+    kind: str
+    unit_kind: str = "length"
+    resolution: float | None = None
+    stated: float | None = None
+    coverage: float = 2.0
+    usual: bool = False
+
+    @property
+    def standard(self) -> float | None:
+        """Standard uncertainty of one reading; None where nothing at all is known."""
+        if self.resolution is None and self.stated is None:
+            return None
+        return math.hypot((self.resolution or 0.0) / math.sqrt(12), (self.stated or 0.0) / self.coverage)
+
+    def words(self, length_unit: str = "in") -> str:
+        """Where its uncertainty comes from: HG-1: ± 0.0005 in (k 2), usual for its kind; reads to 0.001 in."""
+        unit = unit_for(self.unit_kind, length_unit)
+        told = []
+        if self.stated is not None:
+            source = "usual for its kind" if self.usual else "stated"
+            told.append(f"{plus_minus(self.stated, unit)} (k {self.coverage:g}), {source}")
+        if self.resolution is not None:
+            told.append(f"reads to {show(self.resolution, unit, with_unit=True)}")
+        return f"{self.name}: {'; '.join(told) or 'nothing is known of it'}"
+
+
+def plus_minus(expanded: float, unit: str) -> str:
+    """An uncertainty as it is written beside a value: ± 0.0012 in. Rounded up, never down."""
+    places = 4 if unit == "in" else 3 if unit in ("mm", "×") else 2
+    step = 10.0**-places
+    in_unit = float(show(expanded, unit, places + 6).replace("−", "-"))
+    rounded = math.ceil(in_unit / step - 1e-6) * step
+    gap = "" if unit == "°" else " "
+    return f"± {rounded:.{places}f}{gap}{unit}"
+
+
+class Toolbox:
+    """Every instrument of the drawer, the usual uncertainties, and the shop's rule: read once, in three queries."""
+
+    def __init__(
+        self,
+        instruments: Iterable[Instrument] = (),
+        usual: Iterable[UsualUncertainty] = (),
+        rule: Rule | None = None,
+    ) -> None:
+        self.instruments = {tool.pk: tool for tool in instruments}
+        self._usual = {row.key: row for row in usual}
+        self.rule = rule or Rule()
+
+    @classmethod
+    def read(cls) -> "Toolbox":
+        """As it stands in the book now."""
+        shop = Shop.objects.first() or Shop()
+        return cls(Instrument.objects.all(), UsualUncertainty.objects.all(), shop.rule)
+
+    def usual(self, key: str) -> Known:
+        """What is usual for a kind of tool, or for a figure from a paper."""
+        row = self._usual.get(key)
+        if row is None:
+            return Known(key.replace("-", " "), key)
+        return Known(row.name, key, row.unit_kind, stated=float(row.uncertainty), usual=True)
+
+    def of(self, instrument_id: int | None, *, unit_kind: str = "length", taken_for: str = "") -> Known:
+        """How well an instrument is known. One that is not named is taken for a usual one of the kind `taken_for`."""
+        tool = self.instruments.get(instrument_id or 0)
+        if tool is None or tool.unit_kind != unit_kind:
+            return self.usual(taken_for or TAKEN_FOR.get(unit_kind, ""))
+        return self.known(tool)
+
+    def known(self, tool: Instrument) -> Known:
+        """How well this instrument is known: what is stated for it, else what is usual for its kind."""
+        resolution = None if tool.resolution is None else float(tool.resolution)
+        if tool.uncertainty is not None:
+            stated, coverage, usual = float(tool.uncertainty), float(tool.coverage), False
+        else:
+            kind = self.usual(tool.kind)
+            stated, coverage, usual = kind.stated, kind.coverage, True
+        return Known(tool.mark, tool.kind, tool.unit_kind, resolution, stated, coverage, usual)
+
+    def least_known(self, kind: str) -> Known:
+        """The least well known tool of a kind that is in use: for a blade that is not named; else the usual one."""
+        found = [self.known(tool) for tool in self.instruments.values() if tool.kind == kind and tool.in_use]
+        return max(found, key=lambda known: known.standard or 0.0, default=self.usual(kind))
+
+
+def scatter(values: Sequence[float]) -> float | None:
+    """Standard uncertainty of a mean from the scatter of its readings alone, s/√n; None for fewer than two."""
+    count = len(values)
+    if count < 2:
+        return None
+    mean = math.fsum(values) / count
+    off = [value - mean for value in values]
+    squares = math.fsum(each * each for each in off) - math.fsum(off) ** 2 / count
+    return math.sqrt(max(squares, 0.0) / (count - 1) / count)
+
+
+def standard_of(
+    readings: Sequence[Reading], tools: Toolbox, *, unit_kind: str = "length", taken_for: str = ""
+) -> float | None:
+    """Standard uncertainty of the mean of a set's readings; None where nothing is known of what they were taken with.
+
+    Readings with the same tool share its uncertainty; those with another have their own, each by its part of the mean.
+    """
+    if not readings:
+        return None
+    parts: dict[int | None, int] = {}
+    for reading in readings:
+        parts[reading.instrument_id] = parts.get(reading.instrument_id, 0) + 1
+    shares = []
+    for instrument_id, count in parts.items():
+        known = tools.of(instrument_id, unit_kind=unit_kind, taken_for=taken_for).standard
+        if known is None:
+            return None
+        shares.append(known * count / len(readings))
+    return math.hypot(*shares, scatter([float(reading.value or 0) for reading in readings]) or 0.0)
+
+
+def standard_of_figure(
+    work: Callable[[Mapping[str, Decimal]], Decimal | None],
+    values: Mapping[str, Decimal],
+    standards: Mapping[str, float | None],
+) -> float | None:
+    """Standard uncertainty of a figure worked out from values, each moved by its own u both ways (JCGM 100, 5.1.3).
+
+    Values without an uncertainty of their own count as exact; None when one that was read is not known.
+    """
+    parts = []
+    for key, standard in standards.items():
+        if key not in values:
+            continue
+        if standard is None:
+            return None
+        step = Decimal(repr(standard))
+        ends = [work({**values, key: values[key] + way * step}) for way in (1, -1)]
+        if ends[0] is None or ends[1] is None:
+            return None
+        parts.append(float(ends[0] - ends[1]) / 2)
+    return math.hypot(*parts)
