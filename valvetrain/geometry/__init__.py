@@ -13,6 +13,7 @@ packs        the shims under each stand, out of the drawer
 engagement   the thread a pack leaves in the head
 cam          card arithmetic, and whether a card agrees with itself
 linkage      from lifter travel to valve lift through the pushrod; pushrod lengths
+lifter       where the lifter stands, from a checking pushrod's length and lean
 lobe         a lobe's lift by crank angle, through a card's points or a table
 loads        loads at tip and shaft, pressure in the contact; a worksheet
 motion       the valve's motion at speed, and whether the spring can follow
