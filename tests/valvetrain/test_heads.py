@@ -211,6 +211,16 @@ def test_a_measured_valve_may_have_its_dimensions_corrected(
     assert str(Valve.objects.get(head=head, cylinder=1, kind="E").tip_diameter) == "0.3425196850"
 
 
+@pytest.mark.parametrize("gone", ["999999", "first", "9" * 30])
+def test_a_valve_on_a_stand_that_is_not_there_any_more_is_refused_in_words(
+    bench_client: Client, head: Head, gone: str
+):
+    response = save_valves(bench_client, head, **{"0-stand": gone})
+
+    assert response.status_code == 422
+    assert "Stand: this one is not on this head. Choose another." in response.content.decode()
+
+
 def test_an_address_is_there_once_on_a_head(bench_client: Client, head: Head):
     response = save_valves(bench_client, head, **{"0-kind": "I"})
 

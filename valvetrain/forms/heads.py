@@ -1,6 +1,7 @@
 """Forms for heads and layouts, and for the stands, pads and valves on them."""
 
 import re
+from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
 
@@ -300,6 +301,18 @@ class NewStandForm(StandRules, OnceForm):
         pass
 
 
+def _one_of(stands: list[Stand]) -> Callable[[str], Stand]:
+    """Read a chosen stand. One that is not there is a `ValueError`, which the field answers in words."""
+    by_key = {str(stand.pk): stand for stand in stands}
+
+    def read(key: str) -> Stand:
+        if key not in by_key:
+            raise ValueError(key)
+        return by_key[key]
+
+    return read
+
+
 class ValveForm(RowForm):
     """One valve of a head."""
 
@@ -314,7 +327,7 @@ class ValveForm(RowForm):
         self.fields["stand"] = forms.TypedChoiceField(
             label="Stand",
             choices=[("", "—"), *((stand.pk, stand.name) for stand in stands)],
-            coerce=lambda key: next(stand for stand in stands if str(stand.pk) == key),
+            coerce=_one_of(stands),
             empty_value=None,
             error_messages={
                 "required": "Stand: choose the one that carries this valve’s rocker.",
