@@ -15,6 +15,7 @@ from builds.models.customers import Customer, row_count
 from builds.models.people import Person
 
 FIRST_YEAR = 1950
+MOST_CYLINDERS = 24
 
 
 class EngineQuerySet(models.QuerySet["Engine"]):
@@ -45,7 +46,7 @@ class Engine(models.Model):
     )
     serial = models.CharField("serial number", max_length=60, blank=True)
     cylinders = models.PositiveSmallIntegerField(
-        "cylinders", default=8, validators=[MinValueValidator(1), MaxValueValidator(24)]
+        "cylinders", default=8, validators=[MinValueValidator(1), MaxValueValidator(MOST_CYLINDERS)]
     )
     mains = models.PositiveSmallIntegerField(
         "main bearings", default=5, validators=[MinValueValidator(1), MaxValueValidator(13)]
@@ -72,8 +73,8 @@ class Engine(models.Model):
 
     def clean(self) -> None:
         """Refuse a firing order that does not name every cylinder once, and taking away a measured cylinder."""
-        if self.cylinders is None:
-            return
+        if self.cylinders is None or not 1 <= self.cylinders <= MOST_CYLINDERS:
+            return  # the field itself says so, and nothing can be held against such a number
         if self.firing_order and sorted(_numbers(self.firing_order)) != list(range(1, self.cylinders + 1)):
             raise ValidationError(
                 {

@@ -73,6 +73,18 @@ def test_a_firing_order_may_be_written_in_several_ways(order: str) -> None:
     Engine(name="four", cylinders=4, firing_order=order).clean()
 
 
+@pytest.mark.parametrize("number", ["0", "25", "1000", "9" * 20, "9" * 300, "-3"])
+def test_an_engine_has_1_to_24_cylinders_and_that_is_the_only_thing_said(
+    bench_client: Client, engine: Engine, number: str
+) -> None:
+    sent = engine_form(cylinders=number, firing_order="1-8-4-3-6-5-7-2")
+    answer = bench_client.post(reverse("engine-edit", args=[engine.pk]), sent)
+    assert answer.status_code == 422
+    assert dict(answer.context["form"].errors) == {
+        "cylinders": ["Cylinders: type a whole number from 1 to 24."]
+    }
+
+
 def test_a_cylinder_with_a_reading_is_not_taken_away(job: Build, builder: Person) -> None:
     Reading.objects.create(
         build=job, position="cyl7", characteristic="x", text="1", unit="in", value=1, taken_by=builder
