@@ -115,7 +115,20 @@ def test_a_letter_on_which_a_pack_stands_is_kept(bench_client: Client, head: Hea
         {"name": "Left", "code": "R", "material": "iron", "note": ""},
     )
 
-    assert "L.stand1 stands in the log of this job" in response.content.decode()
+    assert "L.stand1 stands in the log of this job: it can’t become R.stand1. Keep the letter L." in (
+        response.content.decode()
+    )
+
+
+def test_a_letter_on_which_a_pack_stands_is_not_taken_away(bench_client: Client, head: Head, builder: Person):
+    fit_pack(head.stands.first(), builder, client_id=uuid.uuid4(), pieces=[])
+
+    response = bench_client.post(
+        reverse("head-edit", args=[head.pk]),
+        {"name": "Left", "code": "", "material": "iron", "note": ""},
+    )
+
+    assert "L.stand1 stands in the log of this job: it can’t become stand1." in response.content.decode()
 
 
 def test_a_letter_may_change_while_nothing_names_it(bench_client: Client, head: Head):

@@ -31,8 +31,9 @@ class HeadRules:
         if head.build_id is not None and others.exists():
             raise ValidationError(CODE_TAKEN)
         if head.pk is not None and code != head.code:
-            before = {stand.pk: stand.address for stand in head.stands.all()}
-            after = {pk: f"{code}.{address}" for pk, address in before.items()}
+            stands, renamed_head = list(head.stands.all()), Head(code=code)
+            before = {stand.pk: stand.address for stand in stands}
+            after = {stand.pk: Stand(head=renamed_head, name=stand.name).address for stand in stands}
             sentences = renamed(before, after, head.measured_addresses())
             if sentences:
                 raise ValidationError(f"{sentences[0]} Keep the letter {head.code or 'empty'}.")
