@@ -73,11 +73,23 @@ KIND_WORDS = {
     "volume": "a volume (cc or in³)",
     "ratio": "a plain number",
 }
+# How each kind may be typed.
+EXAMPLES = {
+    "length": "0.025, 1/32 or 0.6 mm",
+    "force": "120 or 530 N",
+    "torque": "95 or 130 N·m",
+    "angle": "108.5",
+    "pressure": "35 or 240 kPa",
+    "volume": "64.5 or 3.94 in³",
+    "ratio": "1.55",
+}
 
 # Where the number ends and the unit begins; the Unicode minus signs belong to the number.
 _UNIT_TEXT = re.compile(r"[^\d\s.,/+−–—﹣－-].*$", re.DOTALL)
 # A gauge that types like a keyboard may send its channel, sign and value in one string: 01A+000.1234.
 _GAUGE_TEXT = re.compile(r"^\d\d[A-Z]([+-])(\d+\.?\d*)$")
+# Ways of writing a number that are not the bench's: 1e5, 0x1F.
+_OTHER_NOTATION = re.compile(r"^(?:e[+-]?\d|x[\da-f])", re.IGNORECASE)
 _NUMBER = re.compile(r"^\d+\.?\d*$|^\.\d+$")
 _FRACTION = re.compile(r"^(?:(\d+) ?[ -] ?)?(\d+) ?/ ?(\d+)$")
 _ONE_CHARACTER_FRACTION = re.compile("[¼-¾⅐-⅞]")
@@ -140,8 +152,7 @@ def parse(text: str, *, kind: str = "length", unit: str | None = None, signed: b
     number, negative = _read_number(body, text, used, kind)
     if negative and number != 0 and not signed:
         raise MeasureError(
-            f"“{text.strip()}” is below zero, and this can't be. Type it without the minus.",
-            (_without_sign(body, typed_unit),),
+            f"“{text.strip()}” is below zero, and this can't be. Look at the gauge again and type what it reads."
         )
     exact = number * used.in_base
     if exact > LARGEST:
@@ -169,14 +180,6 @@ def bare_number(text: str) -> str:
     return body[: match.start()].strip() if match else body
 
 
-def _without_sign(body: str, typed_unit: Unit | None) -> str:
-    """A number below zero, offered without its sign; a gauge's text as a plain number."""
-    gauge = _GAUGE_TEXT.match(body)
-    if gauge:
-        return f"{Decimal(gauge.group(2)):f}"
-    return f"{body.lstrip('-').strip()} {typed_unit.symbol if typed_unit else ''}".strip()
-
-
 def _split_unit(text: str, kind: str) -> tuple[str, Unit | None]:
     """Part the number from the unit that was typed behind it."""
     body = text.translate(_MINUSES).translate(_FULL_WIDTH).replace("\u00a0", " ").strip()
@@ -192,6 +195,8 @@ def _split_unit(text: str, kind: str) -> tuple[str, Unit | None]:
     word = match.group().strip().lower().rstrip(".")
     found = BY_WORD.get(word)
     if found is None:
+        if not re.search(r"\d", body[: match.start()]) or _OTHER_NOTATION.match(word):
+            raise MeasureError(_not_a_number(text, kind))
         raise MeasureError(
             f"“{match.group().strip()}” is not a unit that fits here. Type {KIND_WORDS[kind]}."
         )
@@ -225,10 +230,15 @@ def _read_number(body: str, text: str, unit: Unit, kind: str) -> tuple[Fraction,
         raise MeasureError(*_too_many_marks(shown, digits))
     digits = digits.replace(",", ".")
     if not _NUMBER.match(digits):
-        raise MeasureError(f"“{shown}” is not a number. Type {KIND_WORDS[kind]}: 0.025, 1/32 or 0.6 mm.")
+        raise MeasureError(_not_a_number(text, kind))
     if len(digits) > 20:
         raise MeasureError(f"“{shown}” has more figures than any gauge shows. Type it again.")
     return Fraction(digits), negative
+
+
+def _not_a_number(text: str, kind: str) -> str:
+    """The sentence for what is no number at all."""
+    return f"“{text.strip()}” is not a number. Type {KIND_WORDS[kind]}, such as {EXAMPLES.get(kind, '120')}."
 
 
 def _too_many_marks(shown: str, digits: str) -> tuple[str, tuple[str, ...]]:

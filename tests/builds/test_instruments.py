@@ -63,7 +63,7 @@ def test_overdue_is_told_by_a_word(bench_client: Client) -> None:
             {"last_checked_on": "2026-01-05", "due_on": "2026-01-04"},
             "The next check is due after the last one",
         ),
-        ({"resolution": "fine"}, "is not a unit that fits here"),
+        ({"resolution": "fine"}, "is not a number"),
     ],
 )
 def test_an_instrument_that_cannot_be_is_refused_and_the_text_stays(

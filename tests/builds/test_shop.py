@@ -86,7 +86,7 @@ def test_a_multiple_of_the_bolt_is_a_plain_number(owner_client: Client) -> None:
     [
         ({"low": "", "high": ""}, "a limit needs at least one end"),
         ({"low": "0.005", "high": "-0.005"}, "“not above” is smaller than “not below”"),
-        ({"low": "a little", "high": ""}, "is not a unit that fits here"),
+        ({"low": "a little", "high": ""}, "is not a number"),
         ({"low": "-0.005", "high": "0.005", "source": ""}, "Where it comes from: nothing is filled in."),
         ({"low": "-0.005", "high": "120 lbf"}, "“lbf” is a force"),
     ],

@@ -291,7 +291,7 @@ def test_two_pads_may_swap_their_letters(bench_client: Client, head: Head):
         ({"name": "stand2"}, "There is a stand2 on this head already"),
         ({"pads-0-letter": "B"}, "Two pads of this stand have the same letter"),
         ({"pads-0-DELETE": "on", "pads-1-DELETE": "on"}, "A stand sits on at least one pad"),
-        ({"bolt_length": "three"}, "is not a unit that fits here"),
+        ({"bolt_length": "three"}, "is not a number"),
         ({"bolt_diameter": "-0.4"}, "is below zero, and this can&#x27;t be"),
     ],
 )

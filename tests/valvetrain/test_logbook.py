@@ -59,7 +59,7 @@ def test_a_pack_that_was_never_fitted_is_refused(scene):
 
 
 def test_a_feeler_that_is_no_number_is_refused_by_its_own_name(scene):
-    with pytest.raises(EntryRefused, match="1E, feeler under the foot: “blade” is not a unit") as refused:
+    with pytest.raises(EntryRefused, match="1E, feeler under the foot: “blade” is not a number") as refused:
         scene.read_gap("1E", "0", foot_feeler="blade")
     assert refused.value.field_name == "foot_feeler"
 

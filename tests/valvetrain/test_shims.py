@@ -42,7 +42,7 @@ def test_a_thickness_that_is_sent_twice_is_there_once(bench_client: Client):
     ("changes", "sentence"),
     [
         ({"thickness": "0"}, "A shim is at least half a thousandth thick."),
-        ({"thickness": "thin"}, "is not a unit that fits here"),
+        ({"thickness": "thin"}, "is not a number"),
         ({"count": "-1"}, "Pieces in the drawer: type a whole number"),
         ({"count": "a few"}, "Pieces in the drawer: type a whole number"),
         ({}, "This shim is in the drawer already."),
