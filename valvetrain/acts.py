@@ -8,8 +8,9 @@ from decimal import Decimal
 from math import cos, radians
 
 from builds.measures import show
+from valvetrain.drawer_count import taken_by
 from valvetrain.geometry.packs import PackChoice
-from valvetrain.models import FittedPack
+from valvetrain.packwords import amount, drawer_notes, pack_words, shim_words
 from valvetrain.states import StandState, Status, ValveState
 
 
@@ -31,38 +32,6 @@ class Act:
     pieces: list[tuple[Decimal, int]] = field(default_factory=list)
     offers_pack: bool = False
     thread: Thread | None = None
-
-
-def shim_words(pieces: list[tuple[Decimal, int]], unit: str = "in") -> str:
-    """A pack as it is called across the bench.
-
-    >>> shim_words([(Decimal("0.015"), 2), (Decimal("0.002"), 1)])
-    '.015 + .015 + .002'
-    """
-    names = [_short(thickness, unit) for thickness, count in pieces for _ in range(count)]
-    return " + ".join(names) if names else "no shims"
-
-
-def _short(thickness: Decimal, unit: str) -> str:
-    """One thickness without a leading zero, thousandths at least: .015, .0125; millimetres as they are."""
-    text = show(thickness, unit)
-    if unit == "in":
-        text = text[:-1] if text.endswith("0") else text
-        return text.removeprefix("0")
-    return text
-
-
-def pack_pieces(pack: FittedPack | None) -> list[tuple[Decimal, int]]:
-    """The pieces of a fitted pack, thickest first; none where no pack was fitted."""
-    return [(piece.thickness, piece.count) for piece in pack.pieces.all()] if pack is not None else []
-
-
-def amount(value: float, unit: str) -> str:
-    """An amount without a sign: 0.024 in, to a tenth of a thousandth only where it is not whole."""
-    text = show(abs(value), unit)
-    if unit == "in" and text.endswith("0"):
-        text = text[:-1]
-    return f"{text} {unit}"
 
 
 def high_or_low(error: float, unit: str) -> str:
@@ -96,12 +65,12 @@ def _read_act(stand: StandState, unit: str) -> Act:
     names = " and ".join([", ".join(left[:-1]), left[-1]]) if len(left) > 1 else left[0]
     if stand.pack is None:
         return Act("read", f"Read the height at {names}: stand on, no shims.")
-    pack = shim_words(pack_pieces(stand.pack), unit)
+    pack = pack_words(stand.pack, unit)
     return Act(
         "read",
         f"Prove it: read {names} again with {pack} in place.",
         ["Stand bolts torqued as the maker says before you read."],
-        thread=_thread(stand, stand.pack_total, unit),
+        thread=_thread(stand, stand.pad_packs, unit),
     )
 
 
@@ -116,9 +85,9 @@ def _in_act(stand: StandState, unit: str) -> Act:
             "look",
             f"Look again: {headline[0].lower()}{headline[1:]}",
             [*stand.changed, "Read it once more to settle it."],
-            thread=_thread(stand, stand.pack_total, unit),
+            thread=_thread(stand, stand.pad_packs, unit),
         )
-    return Act("in", headline, thread=_thread(stand, stand.pack_total, unit))
+    return Act("in", headline, thread=_thread(stand, stand.pad_packs, unit))
 
 
 def _pack_act(stand: StandState, unit: str) -> Act:
@@ -136,7 +105,7 @@ def _pack_act(stand: StandState, unit: str) -> Act:
 
 def exact_pieces(stand: StandState, choice: PackChoice) -> list[tuple[Decimal, int]]:
     """The chosen pieces as they are written in the drawer, thickest first."""
-    known = [piece.thickness for piece in stand.shims]
+    known = [piece.thickness for piece in stand.reach]
     return [
         (min(known, key=lambda kept: abs(float(kept) - thickness)), count)
         for thickness, count in choice.pieces
@@ -146,17 +115,24 @@ def exact_pieces(stand: StandState, choice: PackChoice) -> list[tuple[Decimal, i
 def _fit_act(stand: StandState, choice: PackChoice, unit: str) -> Act:
     pieces = exact_pieces(stand, choice)
     tilt = cos(radians(float(stand.stand.pad_tilt)))
-    rise = (choice.thickness - stand.pack_total) * tilt
+    in_place = stand.pack_at_valves
+    rise = (choice.thickness - sum(in_place) / len(in_place)) * tilt
     words = shim_words(pieces, unit)
     way = "Raise" if rise > 0 else "Lower"
     if not stand.pack_total:
         do = f"add {words} under each pad"
     elif pieces:
-        do = f"make the pack {words} (now {shim_words(pack_pieces(stand.pack), unit)})"
+        do = f"make the pack {words} (now {pack_words(stand.pack, unit)})"
     else:
         do = "take the shims out"
     headline = f"{way} {amount(rise, unit)}: {do}, {_leaves(stand, choice, unit)}."
-    return Act("pack", headline, stand.changed, pieces, True, thread=_thread(stand, choice.thickness, unit))
+    lines = [*_drawer_lines(stand, pieces, unit), *stand.changed]
+    return Act("pack", headline, lines, pieces, True, thread=_thread(stand, [choice.thickness], unit))
+
+
+def _drawer_lines(stand: StandState, pieces: list[tuple[Decimal, int]], unit: str) -> list[str]:
+    """What fitting these does to the drawer, where the shop should know."""
+    return drawer_notes(taken_by(pieces, stand.pad_count, stand.own_pieces), stand.shims, unit)
 
 
 def _leaves(stand: StandState, choice: PackChoice, unit: str) -> str:
@@ -216,7 +192,12 @@ def _tips_act(stand: StandState, choice: PackChoice, unit: str) -> Act:
     )
     fit = bool(choice.thickness) and choice.lower_by == 0
     return Act(
-        "tips", headline, [*lines, *stand.changed], pieces, fit, thread=_thread(stand, choice.thickness, unit)
+        "tips",
+        headline,
+        [*lines, *_drawer_lines(stand, pieces, unit), *stand.changed],
+        pieces,
+        fit,
+        thread=_thread(stand, [choice.thickness], unit),
     )
 
 
@@ -238,13 +219,13 @@ def _drawer_act(stand: StandState, choice: PackChoice, unit: str) -> Act:
         [*lines, *stand.changed],
         pieces,
         bool(pieces),
-        thread=_thread(stand, choice.thickness, unit),
+        thread=_thread(stand, [choice.thickness], unit),
     )
 
 
-def _thread(stand: StandState, pack: float, unit: str) -> Thread | None:
-    """Thread left after a pack; None where the bolt's sizes do not make sense."""
-    verdict = stand.engagement(pack)
+def _thread(stand: StandState, packs: list[float], unit: str) -> Thread | None:
+    """Thread left after a pack, or after each pad's own; None where the bolt's sizes do not make sense."""
+    verdict = stand.engagement_under(packs)
     if verdict is None:
         return None
     engaged, asked = amount(float(verdict.engagement), unit), amount(float(verdict.required), unit)

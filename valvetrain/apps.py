@@ -17,6 +17,8 @@ class ValvetrainConfig(AppConfig):
         from valvetrain import characteristics, steps, targets
         from valvetrain.models import (
             CamCard,
+            FittedPack,
+            FittedPiece,
             Head,
             HeightGauge,
             Pad,
@@ -30,6 +32,8 @@ class ValvetrainConfig(AppConfig):
         characteristics.register_all()
         steps.register_valvetrain_steps()
         watched_models.extend([CamCard, Head, HeightGauge, Pad, RockerSet, ShimStock, Stand, Valve])
+        # What is fitted on one engine is no longer in the drawer for another.
+        watched_models.extend([FittedPack, FittedPiece])
         position_providers.append(heads.addresses_of)
         readiness_checks.append(targets.ready_builds)
         job_panels.append(Panel("Valvetrain", "valvetrain-panel"))

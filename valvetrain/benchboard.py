@@ -12,11 +12,12 @@ from builds.access import get_me
 from builds.characteristics import Characteristic
 from builds.measures import for_field, show
 from builds.models import Reading
-from valvetrain.acts import Act, act_for, amount, high_or_low, pack_pieces, shim_words
+from valvetrain.acts import Act, act_for, high_or_low
 from valvetrain.characteristics import NET_LIFT, STAND_GAP, TOP_OF_SHAFT
 from valvetrain.forms.bench import READABLE
 from valvetrain.gathering import HeadRecords
 from valvetrain.models import Head, HeightGauge
+from valvetrain.packwords import amount, pack_words, shim_words, total_words
 from valvetrain.plan import Plan, plan_for
 from valvetrain.states import DRAWN_AS, STATUS_WORDS, HeadState, StandState, Status, ValveState
 from valvetrain.targets import expected_reading, head_state
@@ -178,6 +179,11 @@ class Board:
         return shim_words(self.act.pieces, self.unit) if self.act else ""
 
     @property
+    def may_fit(self) -> bool:
+        """Whether a pack may still be fitted here."""
+        return self.stand is not None and self.head.job.takes_readings
+
+    @property
     def reads_lift(self) -> bool:
         """Whether the fields are for net lift."""
         return self.way.key == NET_LIFT.key
@@ -226,9 +232,7 @@ class Board:
         """The pack in place under the open stand."""
         if self.stand is None or self.stand.pack is None:
             return "no shims yet"
-        pieces = pack_pieces(self.stand.pack)
-        total = f" = {show(self.stand.pack_total, self.unit, with_unit=True)}" if pieces else ""
-        return f"{shim_words(pieces, self.unit)}{total}"
+        return pack_words(self.stand.pack, self.unit) + total_words(self.stand.pack, self.unit)
 
     @property
     def stand_word(self) -> str:

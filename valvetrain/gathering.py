@@ -16,6 +16,7 @@ from django.db.models import prefetch_related_objects
 from builds import editions
 from builds.models import Build, Limit, Reading
 from valvetrain.characteristics import HEIGHT_WAYS, NET_LIFT
+from valvetrain.drawer_count import InDrawer, read_drawer
 from valvetrain.models import (
     CamCard,
     FitsValves,
@@ -23,7 +24,6 @@ from valvetrain.models import (
     Head,
     HeightGauge,
     RockerSet,
-    ShimStock,
     Stand,
     Valve,
 )
@@ -47,7 +47,7 @@ class Hardware:
     cam_card: CamCard | None
     gauges: dict[int, HeightGauge]
     limits: dict[str, LimitValue]
-    shims: list[ShimStock]
+    shims: list[InDrawer]
 
 
 @dataclass
@@ -76,7 +76,7 @@ class HeadRecords:
     packs: dict[int, list[FittedPack]]
     gauges: dict[int, HeightGauge]
     limits: dict[str, LimitValue]
-    shims: list[ShimStock]
+    shims: list[InDrawer]
 
     def take_in(self, reading: Reading) -> None:
         """Add a reading that was written a moment ago, as if it had been read with the others."""
@@ -137,7 +137,7 @@ def _read_hardware(heads: list[Head]) -> list[Hardware]:
     cards = {card.build_id: card for card in CamCard.objects.filter(build__in=ids)}
     gauges = {gauge.instrument_id: gauge for gauge in HeightGauge.objects.select_related("instrument")}
     limits = read_limits(build_id for build_id in ids if build_id is not None)
-    shims = list(ShimStock.objects.filter(count__gt=0))
+    shims = read_drawer()
     return [
         Hardware(head, rocker_sets[head.job.pk], cards.get(head.job.pk), gauges, limits[head.build_id], shims)
         for head in heads
@@ -153,8 +153,10 @@ def _with_log(hardware: list[Hardware], *, with_people: bool = False) -> list[He
         builds.setdefault(job.pk, BuildRecords(job, each.rocker_sets, each.cam_card))
     _read_log(builds, heads, with_people=with_people)
     packs: dict[int, list[FittedPack]] = defaultdict(list)
-    fitted = FittedPack.objects.filter(stand__in=[stand.pk for head in heads for stand in head.stands.all()])
+    stands_by_pk = {stand.pk: stand for head in heads for stand in head.stands.all()}
+    fitted = FittedPack.objects.filter(stand__in=list(stands_by_pk))
     for pack in (fitted.select_related("fitted_by") if with_people else fitted).prefetch_related("pieces"):
+        _place(pack, stands_by_pk[pack.stand_id])
         packs[pack.stand_id].append(pack)
     found = []
     for each in hardware:
@@ -167,6 +169,15 @@ def _with_log(hardware: list[Hardware], *, with_people: bool = False) -> list[He
             HeadRecords(each.head, build, stands, valves_on, packs, each.gauges, each.limits, each.shims)
         )
     return found
+
+
+def _place(pack: FittedPack, stand: Stand) -> None:
+    """Give a pack its stand, and its pieces their pads, from what is read already."""
+    pack.stand = stand
+    pads = {pad.pk: pad for pad in stand.pads.all()}
+    for piece in pack.pieces.all():
+        if piece.pad_id is not None:
+            piece.pad = pads[piece.pad_id]
 
 
 def _read_log(builds: dict[int, BuildRecords], heads: list[Head], *, with_people: bool) -> None:

@@ -1,6 +1,7 @@
 """Writing in the set-up log: lifts, heights, and packs fitted. Each write is one transaction and safe to repeat."""
 
-from dataclasses import replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import Decimal
 from uuid import UUID
@@ -8,16 +9,18 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from builds.measures import MeasureError, parse
-from builds.models import Person, Reading
+from builds.measures import Measure, MeasureError, parse, show
+from builds.models import Build, Person, Reading
 from builds.recording import CLOCK_SLACK, Entry, EntryQuestioned, EntryRefused, record
 from valvetrain.changes import inputs_of
 from valvetrain.characteristics import HEIGHT_WAYS, NET_LIFT, STAND_GAP
 from valvetrain.gathering import HeadRecords
-from valvetrain.models import FittedPack, FittedPiece, Stand, Valve
+from valvetrain.models import FittedPack, FittedPiece, Pad, Stand, Valve
 
 MOST_PIECES = 12
 THICKEST_FEELER = Decimal("0.5")
+# A pack by micrometer that differs from its pieces by more than this [in] is another pack.
+MEASURED_APART = Decimal("0.003")
 
 
 def record_lift(records: HeadRecords, person: Person, entry: Entry) -> tuple[Reading, bool]:
@@ -93,12 +96,35 @@ def _foot_feeler(entry: Entry, typed: str) -> dict[str, str]:
     return {"text": measure.text, "unit": measure.unit, "value": str(measure.base)}
 
 
+Pieces = list[tuple[Decimal, int]]
+
+
+@dataclass(frozen=True)
+class PackEntry:
+    """What a person says of a pack before it is checked.
+
+    `pieces` (thickness [in], count) lie alike under every pad; `under` holds, by the pad's letter, what lies under one
+    pad besides. `measured` is the total by micrometer as typed, in `unit`. `instead_of` is the client id of the pack that
+    the person saw in place ("" for none); None where nobody looked.
+    """
+
+    client_id: UUID
+    pieces: Pieces
+    under: Mapping[str, Pieces] = field(default_factory=dict)
+    measured: str = ""
+    unit: str = "in"
+    old_scrapped: bool = False
+    instead_of: str | None = None
+    fitted_at: datetime | None = None
+    note: str = ""
+
+
 def fit_pack(
     stand: Stand,
     person: Person,
     *,
     client_id: UUID,
-    pieces: list[tuple[Decimal, int]],
+    pieces: Pieces,
     fitted_at: datetime | None = None,
     note: str = "",
 ) -> tuple[FittedPack, bool]:
@@ -106,16 +132,63 @@ def fit_pack(
 
     Returns the pack and whether it is new. A refit starts a new set of height readings.
     """
-    known = FittedPack.objects.filter(client_id=client_id).prefetch_related("pieces").first()
+    return fit(stand, person, PackEntry(client_id, pieces, fitted_at=fitted_at, note=note))
+
+
+def fit(stand: Stand, person: Person, entry: PackEntry) -> tuple[FittedPack, bool]:
+    """Write a pack as it was put under a stand, in one transaction. Returns it and whether it is new."""
+    known = _known_pack(entry)
     if known is not None:
-        return _same_pack(known, stand, pieces), False
-    build = stand.head.build
-    if build is None or not build.takes_readings:
-        raise EntryRefused("stand", "This job's log is closed: nothing more is fitted on it.")
-    if fitted_at is not None and fitted_at > timezone.now() + CLOCK_SLACK:
+        return _same_pack(known, stand, entry), False
+    measured = _check_entry(stand, entry)
+    try:
+        with transaction.atomic():
+            _check_open_and_unchanged(stand, entry)
+            pack = FittedPack(
+                client_id=entry.client_id,
+                stand=stand,
+                fitted_by=person,
+                fitted_at=entry.fitted_at or timezone.now(),
+                measured_text=measured.text if measured else "",
+                measured_unit=measured.unit if measured else "",
+                measured_total=measured.base if measured else None,
+                old_scrapped=entry.old_scrapped,
+                note=entry.note[:200],
+            )
+            pack.save()
+            for pad, thickness, count in _placed(stand, entry):
+                FittedPiece(pack=pack, pad=pad, thickness=thickness, count=count).save()
+    except IntegrityError:
+        known = _known_pack(entry)
+        if known is None:
+            raise
+        return _same_pack(known, stand, entry), False
+    return pack, True
+
+
+def _known_pack(entry: PackEntry) -> FittedPack | None:
+    return FittedPack.objects.filter(client_id=entry.client_id).prefetch_related("pieces__pad").first()
+
+
+def _check_entry(stand: Stand, entry: PackEntry) -> Measure | None:
+    """Check what was said of a pack; its total by micrometer, where one was typed."""
+    if entry.fitted_at is not None and entry.fitted_at > timezone.now() + CLOCK_SLACK:
         raise EntryRefused(
             "fitted_at", "This pack says it was fitted in the future. Set the tablet's clock right."
         )
+    letters = {pad.letter for pad in stand.pads.all()}
+    for letter, extra in entry.under.items():
+        if letter not in letters:
+            raise EntryRefused(
+                "pieces",
+                f"{stand.address} has no pad {letter}. Its pads are {', '.join(sorted(letters)) or 'not entered'}.",
+            )
+        _check_pieces([*entry.pieces, *extra])
+    _check_pieces(entry.pieces)
+    return _measured(stand, entry)
+
+
+def _check_pieces(pieces: Pieces) -> None:
     for thickness, count in pieces:
         if thickness <= 0 or not 1 <= count <= MOST_PIECES:
             raise EntryRefused(
@@ -125,27 +198,74 @@ def fit_pack(
         raise EntryRefused(
             "pieces", f"More than {MOST_PIECES} shims under one pad is not a pack. Use thicker ones."
         )
+
+
+def _measured(stand: Stand, entry: PackEntry) -> Measure | None:
+    if not entry.measured.strip():
+        return None
+    if entry.under:
+        raise EntryRefused(
+            "measured",
+            "One total can be kept only for a pack that is the same under every pad. Leave the measured total empty.",
+        )
     try:
-        with transaction.atomic():
-            pack = FittedPack(
-                client_id=client_id,
-                stand=stand,
-                fitted_by=person,
-                fitted_at=fitted_at or timezone.now(),
-                note=note[:200],
-            )
-            pack.save()
-            for thickness, count in pieces:
-                FittedPiece(pack=pack, thickness=thickness, count=count).save()
-    except IntegrityError:
-        known = FittedPack.objects.filter(client_id=client_id).prefetch_related("pieces").get()
-        return _same_pack(known, stand, pieces), False
-    return pack, True
+        measure = parse(entry.measured, unit=entry.unit or None)
+    except MeasureError as error:
+        raise EntryRefused(
+            "measured", f"{stand.address}, measured total: {error.sentence}", error.offers
+        ) from None
+    nominal = sum((thickness * count for thickness, count in entry.pieces), Decimal(0))
+    if abs(measure.base - nominal) > MEASURED_APART:
+        raise EntryRefused(
+            "measured",
+            f"{stand.address}: the pack measures {show(measure.base, measure.unit, with_unit=True)} and its pieces come "
+            f"to {show(nominal, measure.unit, with_unit=True)}. One of the two is wrong: measure again, or type the "
+            "pieces that are in it.",
+        )
+    return measure
 
 
-def _same_pack(known: FittedPack, stand: Stand, pieces: list[tuple[Decimal, int]]) -> FittedPack:
-    kept = sorted((piece.thickness, piece.count) for piece in known.pieces.all())
-    if known.stand_id != stand.pk or kept != sorted(pieces):
+def _check_open_and_unchanged(stand: Stand, entry: PackEntry) -> None:
+    """Hold the job, and look whether its log is open and the stand still as the person saw it."""
+    build = stand.head.build
+    if build is not None:
+        build.went_out_on = (
+            Build.objects.select_for_update().values_list("went_out_on", flat=True).get(pk=build.pk)
+        )
+    if build is None or not build.takes_readings:
+        raise EntryRefused("stand", "This job's log is closed: nothing more is fitted on it.")
+    if entry.instead_of is None:
+        return
+    newest = (
+        FittedPack.objects.filter(stand=stand).order_by("-pk").values_list("client_id", flat=True).first()
+    )
+    if entry.instead_of != (str(newest) if newest else ""):
+        raise EntryRefused(
+            "pieces",
+            f"The pack under {stand.address} was changed since this page was opened. Look at it again, then fit.",
+        )
+
+
+def _placed(stand: Stand, entry: PackEntry) -> Iterator[tuple[Pad | None, Decimal, int]]:
+    """Each lot of pieces with the pad it lies under; none: every pad."""
+    for thickness, count in entry.pieces:
+        yield None, thickness, count
+    pads = {pad.letter: pad for pad in stand.pads.all()}
+    for letter, extra in entry.under.items():
+        for thickness, count in extra:
+            yield pads[letter], thickness, count
+
+
+def _same_pack(known: FittedPack, stand: Stand, entry: PackEntry) -> FittedPack:
+    kept = sorted(
+        (piece.pad.letter if piece.pad else "", piece.thickness, piece.count) for piece in known.pieces.all()
+    )
+    asked = sorted(
+        [("", thickness, count) for thickness, count in entry.pieces]
+        + [(letter, thickness, count) for letter, extra in entry.under.items() for thickness, count in extra]
+    )
+    told = (known.stand_id, known.measured_text, known.old_scrapped)
+    if told != (stand.pk, entry.measured.strip(), entry.old_scrapped) or kept != asked:
         raise EntryRefused(
             "pieces", "This pack's number is already used for another pack. Choose the pieces again."
         )

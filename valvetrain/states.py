@@ -3,20 +3,25 @@
 Nothing here asks the database; `targets` fills these from the records. Lengths are in inches throughout.
 """
 
-from dataclasses import dataclass, field
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from enum import StrEnum
 from functools import cached_property
+from math import cos, radians
 from statistics import fmean
 
 from builds.models import Reading
 from valvetrain.changes import Inputs
+from valvetrain.drawer_count import InDrawer, pieces_in, within_reach
 from valvetrain.gathering import LimitValue
 from valvetrain.geometry.arm import RockerArm
 from valvetrain.geometry.engagement import EngagementVerdict, engagement_verdict
 from valvetrain.geometry.errors import GeometryError
 from valvetrain.geometry.packs import PackChoice, Piece, StandNeed, choose_packs
 from valvetrain.geometry.travel import sweep
-from valvetrain.models import FittedPack, Head, HeightGauge, ShimStock, Stand, Valve
+from valvetrain.models import FittedPack, Head, HeightGauge, Pad, Stand, Valve
 
 # A reading of exactly the limit is in; binary fractions must not decide it.
 ROUNDING = 1e-9
@@ -152,6 +157,22 @@ class ValveState:
         return Status.LOOK if self.changed else Status.DONE
 
 
+def along_the_stand(places: Sequence[float], packs: Sequence[float], at: float) -> float:
+    """Pack [in] at a place along a stand: on the line between the two pads beside it, or on along the last two.
+
+    >>> along_the_stand([0.0, 2.0], [0.010, 0.014], 1.5)
+    0.013
+    """
+    known = sorted(zip(places, packs, strict=True))
+    if len(known) == 1:
+        return known[0][1]
+    right = next((n for n in range(1, len(known) - 1) if known[n][0] >= at), len(known) - 1)
+    (left_at, left), (right_at, pack) = known[right - 1], known[right]
+    if right_at == left_at:
+        return max(left, pack)
+    return left + (pack - left) * (at - left_at) / (right_at - left_at)
+
+
 @dataclass
 class StandState:
     """One stand with its valves, its pack, and what to do next. Lengths in inches."""
@@ -161,7 +182,7 @@ class StandState:
     packs: list[FittedPack]
     tolerance: LimitValue
     multiples: dict[str, float]
-    shims: list[ShimStock]
+    shims: list[InDrawer]
 
     @property
     def address(self) -> str:
@@ -175,8 +196,48 @@ class StandState:
 
     @property
     def pack_total(self) -> float:
-        """Thickness under each pad."""
+        """Thickness under each pad, as measured or as its pieces say; under the thickest where the pads differ."""
         return float(self.pack.total()) if self.pack else 0.0
+
+    @property
+    def told_total(self) -> float:
+        """The total as it is written behind a pack's pieces: none where each pad has its own."""
+        return 0.0 if self.pack is not None and self.pack.differs else self.pack_total
+
+    @property
+    def pads(self) -> list[Pad]:
+        """Its pads, along the stand."""
+        return list(self.stand.pads.all())
+
+    @property
+    def pad_count(self) -> int:
+        """How many pads get a pack: a stand whose pads are not entered has one."""
+        return max(1, len(self.pads))
+
+    @property
+    def pad_packs(self) -> list[float]:
+        """Thickness under each pad, in the order of the pads."""
+        if self.pack is None:
+            return [0.0] * self.pad_count
+        return [float(self.pack.total(pad.pk)) for pad in self.pads] or [self.pack_total]
+
+    @property
+    def pack_at_valves(self) -> list[float]:
+        """Thickness of the pack where each valve is: the same for all, unless the pads differ."""
+        if self.pack is None or not self.pack.differs:
+            return [self.pack_total for _ in self.valves]
+        places = [float(pad.along) for pad in self.pads]
+        return [along_the_stand(places, self.pad_packs, float(valve.valve.along)) for valve in self.valves]
+
+    @cached_property
+    def own_pieces(self) -> Counter[Decimal]:
+        """The pieces under this stand now, all its pads together: a new pack may use them again."""
+        return pieces_in(self.pack, self.pad_count)
+
+    @cached_property
+    def reach(self) -> list[InDrawer]:
+        """What a new pack for this stand may be made of: the drawer, and what lies under the stand."""
+        return within_reach(self.shims, self.own_pieces)
 
     @property
     def pack_id(self) -> str:
@@ -215,14 +276,21 @@ class StandState:
         """The pack that makes the worst valve least wrong, from the drawer; None until every valve is read."""
         if not self.all_read:
             return None
+        # Where the pads differ, each valve is worked from the pack at its own place, as if none were there.
+        tilted = self.pack is not None and self.pack.differs
+        raised = self.pack_at_valves if tilted else [0.0] * len(self.valves)
+        along_axis = cos(radians(float(self.stand.pad_tilt)))
         need = StandNeed(
             name=self.address,
-            rises=[valve.rise for valve in self.valves if valve.rise is not None],
-            pads=max(1, len(self.stand.pads.all())),
+            rises=[
+                (valve.rise or 0.0) + pack * along_axis
+                for valve, pack in zip(self.valves, raised, strict=True)
+            ],
+            pads=self.pad_count,
             pad_tilt=float(self.stand.pad_tilt),
-            pack_in_place=self.pack_total,
+            pack_in_place=0.0 if tilted else self.pack_total,
         )
-        stock = [Piece(float(piece.thickness), piece.count) for piece in self.shims]
+        stock = [Piece(float(piece.thickness), piece.count) for piece in self.reach]
         high = self.tolerance.high
         tolerance = DEFAULT_TOLERANCE if high is None else high
         return choose_packs([need], stock, tolerance=tolerance, close_enough=CLOSE_ENOUGH)[0]
@@ -244,10 +312,17 @@ class StandState:
         except GeometryError:
             return None
 
+    def engagement_under(self, packs: Sequence[float]) -> EngagementVerdict | None:
+        """Thread engagement with each pad's own pack [in]: the least thread of any, and the furthest past it."""
+        least, most = self.engagement(max(packs)), self.engagement(min(packs))
+        if least is None or most is None:
+            return None
+        return replace(least, past_thread=most.past_thread)
+
     @property
     def engagement_now(self) -> EngagementVerdict | None:
         """Thread engagement with the pack in place."""
-        return self.engagement(self.pack_total)
+        return self.engagement_under(self.pad_packs)
 
 
 @dataclass

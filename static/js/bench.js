@@ -31,8 +31,13 @@ function fit(pieces) {
   const at = panel();
   queue.add({
     id, url: at.dataset.packUrl, key: "pack|" + at.dataset.stand,
-    data: { client_id: id, by: surface.dataset.person, pieces, unit: surface.dataset.unit, taken_at: new Date().toISOString() },
+    data: {
+      client_id: id, by: surface.dataset.person, pieces, unit: surface.dataset.unit, taken_at: new Date().toISOString(),
+      measured: at.querySelector("[data-measured]")?.value.trim() ?? "",
+      scrapped: at.querySelector("[data-scrapped]")?.checked ? "yes" : "",
+    },
   });
+  beside.clear();
   // A refit starts a new set: the fields are empty again, and what is read now names this pack.
   at.dataset.pack = id;
   for (const row of at.querySelectorAll("[data-row]")) {
@@ -47,6 +52,20 @@ function fit(pieces) {
   at.querySelector(".headline").textContent = "Pack fitted. Torque the stand, then read again to prove it.";
   at.querySelector("[data-value]")?.focus();
 }
+
+// What is typed beside the act stays when an answer brings the act anew.
+const beside = new Map();
+document.addEventListener("input", (event) => {
+  if (event.target.closest("#act")) beside.set(panel().dataset.stand + event.target.id, event.target);
+});
+hooks.answered.push(() => {
+  for (const field of document.querySelectorAll("#act input")) {
+    const typed = beside.get(panel().dataset.stand + field.id);
+    if (!typed || typed === field) continue;
+    Object.assign(field, { value: typed.value, checked: typed.checked });
+    field.closest("details").open = true;
+  }
+});
 
 document.addEventListener("click", (event) => {
   const hit = event.target.closest("[data-fit], [data-fit-typed]");

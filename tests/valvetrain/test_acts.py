@@ -1,13 +1,16 @@
 """The amount and the act. Expected words are hand-worked from the scene's plain figures."""
 
 from decimal import Decimal
+from uuid import uuid4
 
 import pytest
 
 from builds.models import Person
 from tests.scenes import Scene, make_scene
-from valvetrain.acts import act_for, shim_words
-from valvetrain.models import CamCard, ShimStock
+from valvetrain.acts import act_for
+from valvetrain.logbook import PackEntry, fit
+from valvetrain.models import CamCard, ShimStock, Stand
+from valvetrain.packwords import shim_words
 
 
 @pytest.fixture
@@ -127,3 +130,37 @@ def test_a_change_is_told_with_the_act(scene):
 
 def test_no_shims_has_a_name():
     assert shim_words([]) == "no shims"
+
+
+def fit_tilted(scene: Scene) -> None:
+    """Pads of stand 1 are 2.2 in apart, and each valve stands 0.55 in inside one: .004 between the pads is .002 there."""
+    stand1 = Stand.objects.select_related("head__build").get(head=scene.left, name="stand1")
+    under = {"A": [(Decimal("0.015"), 1)], "B": [(Decimal("0.015"), 1), (Decimal("0.002"), 2)]}
+    fit(stand1, scene.person, PackEntry(uuid4(), [], under=under))
+
+
+def test_a_pack_that_differs_from_pad_to_pad_is_told_pad_by_pad(scene):
+    fit_tilted(scene)
+    assert "with pad A .015, pad B .015 + .002 + .002 in place" in act(scene, "L.stand1").headline
+
+
+def test_thread_is_looked_at_under_each_pad(scene):
+    fit_tilted(scene)
+    state = scene.stand("L.stand1")
+    thick, thin = state.engagement(0.019), state.engagement(0.015)
+    assert state.engagement_now.engagement == thick.engagement
+    assert state.engagement_now.past_thread == thin.past_thread
+
+
+def test_a_new_pack_after_a_tilted_one_is_worked_from_each_valves_own_place(scene):
+    fit_tilted(scene)
+    state = scene.stand("L.stand1")
+    places = [float(pad.along) for pad in state.pads]
+    for valve, pack in zip(state.valves, state.pack_at_valves, strict=True):
+        # independent: the straight line through two pads, by its slope
+        slope = (0.019 - 0.015) / (places[1] - places[0])
+        assert pack == pytest.approx(0.015 + slope * (float(valve.valve.along) - places[0]))
+    read_both(scene, "0.010", "0.010")
+    state = scene.stand("L.stand1")
+    wanted = [pack + 0.010 for pack in state.pack_at_valves]
+    assert state.choice.ideal == pytest.approx((max(wanted) + min(wanted)) / 2)

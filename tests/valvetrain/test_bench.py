@@ -189,6 +189,25 @@ def test_pieces_may_be_typed_as_they_are_called(scene, bench_client):
     assert str(FittedPack.objects.get().total().normalize()) == "0.035"
 
 
+def test_a_measured_total_goes_in_with_the_pack_and_is_told_with_the_difference(scene, bench_client):
+    sent = {"client_id": str(uuid4()), "pieces": ".015 .010", "unit": "in", "measured": ".0254"}
+    answer = bench_client.post(pack_url(scene), sent).content.decode()
+    assert ".015 + .010 = 0.0254 in by micrometer, 0.0004 in more than its pieces say" in answer
+
+
+def test_a_measured_total_that_cannot_be_gets_a_sentence(scene, bench_client):
+    sent = {"client_id": str(uuid4()), "pieces": ".015", "unit": "in", "measured": "0.15"}
+    answer = bench_client.post(pack_url(scene), sent)
+    assert (answer.status_code, answer.json()["field"]) == (422, "measured")
+    assert not FittedPack.objects.exists()
+
+
+def test_old_shims_may_be_said_to_be_scrap(scene, bench_client):
+    scene.fit("L.stand1", "0.015")
+    bench_client.post(pack_url(scene), {"client_id": str(uuid4()), "pieces": ".010", "scrapped": "yes"})
+    assert FittedPack.objects.last().old_scrapped
+
+
 def test_no_pieces_is_no_shims(scene, bench_client):
     bench_client.post(pack_url(scene), {"client_id": str(uuid4()), "pieces": "", "unit": "in"})
     assert FittedPack.objects.get().total() == 0

@@ -11,7 +11,7 @@ from builds.models import Person, Reading
 from builds.recording import EntryQuestioned, EntryRefused
 from tests.scenes import Scene, make_scene
 from valvetrain.gathering import gather
-from valvetrain.logbook import fit_pack, record_height, record_lift
+from valvetrain.logbook import PackEntry, fit, fit_pack, record_height, record_lift
 from valvetrain.models import FittedPack, FittedPiece, Stand
 
 
@@ -127,3 +127,52 @@ def test_a_closed_job_takes_nothing_more(scene):
         scene.read_gap("1E", "0.024")
     with pytest.raises(EntryRefused, match="log is closed"):
         fit_pack(stand1(scene), scene.person, client_id=uuid4(), pieces=[])
+
+
+def test_a_measured_total_is_kept_as_it_was_typed(scene):
+    entry = PackEntry(uuid4(), [(Decimal("0.015"), 1)], measured="0.3850 mm", unit="in")
+    pack, _new = fit(stand1(scene), scene.person, entry)
+    assert (pack.measured_text, pack.measured_unit) == ("0.3850 mm", "mm")
+    assert FittedPack.objects.get().total() == Decimal("0.015157480315")  # 0.385 / 25.4
+
+
+@pytest.mark.parametrize(
+    ("measured", "sentence"),
+    [
+        ("0.030", "measures 0.0300 in and its pieces come to 0.0150 in. One of the two is wrong"),
+        ("-0.015", "is below zero"),
+        ("thick", "measured total: “thick” is not a"),
+        ("0..15", "two dots"),
+    ],
+)
+def test_a_measured_total_that_cannot_be_is_refused(scene, measured, sentence):
+    with pytest.raises(EntryRefused, match=sentence) as refused:
+        fit(stand1(scene), scene.person, PackEntry(uuid4(), [(Decimal("0.015"), 1)], measured=measured))
+    assert refused.value.field_name == "measured"
+    assert not FittedPack.objects.exists()
+
+
+def test_one_total_for_pads_that_differ_is_refused(scene):
+    entry = PackEntry(uuid4(), [], under={"A": [(Decimal("0.015"), 1)]}, measured="0.015")
+    with pytest.raises(EntryRefused, match="the same under every pad"):
+        fit(stand1(scene), scene.person, entry)
+
+
+def test_a_pad_that_is_not_there_is_refused(scene):
+    with pytest.raises(EntryRefused, match="has no pad Z"):
+        fit(stand1(scene), scene.person, PackEntry(uuid4(), [], under={"Z": [(Decimal("0.015"), 1)]}))
+
+
+def test_a_pack_chosen_for_another_pack_in_place_is_refused(scene):
+    seen = PackEntry(uuid4(), [(Decimal("0.015"), 1)], instead_of="")
+    scene.fit("L.stand1", "0.010")
+    with pytest.raises(EntryRefused, match="was changed since this page was opened"):
+        fit(stand1(scene), scene.person, seen)
+    assert FittedPack.objects.count() == 1
+
+
+def test_one_number_for_the_same_pieces_under_another_pad_is_refused(scene):
+    client_id = uuid4()
+    fit(stand1(scene), scene.person, PackEntry(client_id, [], under={"A": [(Decimal("0.015"), 1)]}))
+    with pytest.raises(EntryRefused, match="already used for another pack"):
+        fit(stand1(scene), scene.person, PackEntry(client_id, [], under={"B": [(Decimal("0.015"), 1)]}))

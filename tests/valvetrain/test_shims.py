@@ -94,3 +94,36 @@ def test_nobody_changes_the_drawer_without_logging_in(stranger: Client):
     for address in (reverse("shim-new"), reverse("shim-edit", args=[shim.pk])):
         assert stranger.post(address, typed()).url.startswith(reverse("login"))
     assert ShimStock.objects.get().count == 3
+
+
+def test_a_count_left_empty_leaves_the_count(bench_client: Client):
+    shim = ShimStock.objects.create(thickness=Decimal("0.015"), count=3, material="steel", fits="3/8")
+
+    bench_client.post(reverse("shim-edit", args=[shim.pk]), typed(count="", least="2"))
+
+    kept = ShimStock.objects.get()
+    assert (kept.count, kept.least, kept.counted_at) == (3, 2, shim.counted_at)
+
+
+def test_a_count_holds_from_when_it_was_made(bench_client: Client):
+    shim = ShimStock.objects.create(thickness=Decimal("0.015"), count=3, material="steel", fits="3/8")
+
+    bench_client.post(reverse("shim-edit", args=[shim.pk]), typed(count="7"))
+
+    kept = ShimStock.objects.get()
+    assert (kept.count, kept.counted_at > shim.counted_at) == (7, True)
+
+
+def test_the_drawer_says_what_is_low(bench_client: Client):
+    ShimStock.objects.create(thickness=Decimal("0.015"), count=3, least=6)
+
+    page = bench_client.get(reverse("shim-list")).content.decode()
+
+    assert ".015 is low: 3 left, the shop keeps at least 6." in page
+    assert "3, low" in page
+
+
+def test_counting_again_says_how_the_book_comes_by_its_number(bench_client: Client):
+    shim = ShimStock.objects.create(thickness=Decimal("0.015"), count=3)
+
+    assert "In the drawer now: 3." in bench_client.get(reverse("shim-edit", args=[shim.pk])).content.decode()

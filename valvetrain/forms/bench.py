@@ -17,6 +17,7 @@ from builds.models import Person
 from builds.recording import Entry, EntryRefused
 from valvetrain.characteristics import HEIGHT_WAYS, NET_LIFT
 from valvetrain.gathering import HeadRecords
+from valvetrain.logbook import PackEntry
 
 READABLE = {NET_LIFT.key: NET_LIFT, **HEIGHT_WAYS}
 
@@ -70,9 +71,23 @@ def _unit(data: QueryDict) -> str:
     return unit
 
 
-def read_pieces(data: QueryDict, unit: str) -> list[tuple[Decimal, int]]:
+def read_pack(data: QueryDict, person: Person) -> PackEntry:
+    """Read a fitted pack from what the bench sent. Raises `EntryRefused`."""
+    require_same_person(data, person)
+    unit = _unit(data)
+    return PackEntry(
+        client_id=read_client_id(data),
+        pieces=read_pieces(data.get("pieces", ""), unit),
+        measured=data.get("measured", ""),
+        unit=unit,
+        old_scrapped=data.get("scrapped") == "yes",
+        fitted_at=read_time(data),
+    )
+
+
+def read_pieces(text: str, unit: str) -> list[tuple[Decimal, int]]:
     """The pieces of a pack: exact from the offered act, or as a person typed them: `.015 .010 .010`."""
-    typed = data.get("pieces", "").replace("+", " ").replace(";", " ").split()
+    typed = text.replace("+", " ").replace(";", " ").split()
     counts: dict[Decimal, int] = {}
     for word in typed:
         text, times, count = word.partition("x")

@@ -114,6 +114,12 @@ class Head(models.Model):
         mine = {address for address, _kind in self.addresses()}
         read = Reading.objects.filter(build_id=self.build_id).values_list("position", flat=True).distinct()
         packed = {stand.address for stand in self.stands.filter(packs__isnull=False).distinct()}
+        packed |= {
+            pad.address
+            for pad in Pad.objects.filter(stand__head=self, fitted_pieces__isnull=False)
+            .select_related("stand__head")
+            .distinct()
+        }
         return (mine & set(read.order_by())) | packed
 
     def why_it_stays(self) -> str:

@@ -5,7 +5,8 @@ from statistics import fmean
 
 from builds.measures import show
 from builds.models import Reading
-from valvetrain.acts import high_or_low, pack_pieces, shim_words
+from valvetrain import packwords
+from valvetrain.acts import high_or_low
 from valvetrain.characteristics import HEIGHT_WAYS
 from valvetrain.gathering import HeadRecords, context_of
 from valvetrain.geometry.errors import GeometryError
@@ -18,7 +19,8 @@ from valvetrain.targets import read_height
 
 def pack_words(pack: FittedPack | None, unit: str) -> str:
     """A pack as it is called, or that there was none."""
-    return shim_words(pack_pieces(pack), unit) if pack is not None else "no shims"
+    told = packwords.pack_words(pack, unit)
+    return told if pack is None or pack.measured_total is None else f"{told}, by micrometer"
 
 
 def sets_of(valve: ValveState, stand: StandState, records: HeadRecords) -> list[list[HeightRead]]:

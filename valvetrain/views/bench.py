@@ -5,14 +5,14 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
 from builds.access import get_me
-from builds.forms.entries import read_client_id, read_struck, read_time, require_same_person
+from builds.forms.entries import read_client_id, read_struck, require_same_person
 from builds.recording import EntryRefused, strike_out
 from builds.views.answers import asked_by_htmx, refusal
 from valvetrain.access import get_bench, get_head, get_stand
 from valvetrain.benchboard import board_for
-from valvetrain.forms.bench import READABLE, read_entry, read_pieces
+from valvetrain.forms.bench import READABLE, read_entry, read_pack
 from valvetrain.gathering import HeadRecords
-from valvetrain.logbook import fit_pack, record_height, record_lift
+from valvetrain.logbook import fit, record_height, record_lift
 
 
 @require_GET
@@ -78,14 +78,7 @@ def save_pack(request: HttpRequest, head_pk: int, stand_pk: int) -> HttpResponse
     stand = get_stand(request, head, stand_pk)
     person = get_me(request)
     try:
-        require_same_person(request.POST, person)
-        fit_pack(
-            stand,
-            person,
-            client_id=read_client_id(request.POST),
-            pieces=read_pieces(request.POST, request.POST.get("unit", "in")),
-            fitted_at=read_time(request.POST),
-        )
+        fit(stand, person, read_pack(request.POST, person))
     except EntryRefused as error:
         return refusal(error)
     return _answer(request, get_bench(request, head_pk), stand.address)

@@ -1,4 +1,4 @@
-"""The shim drawer: how many pieces there are of each thickness."""
+"""The shim drawer: how many pieces there are of each thickness, and which run low."""
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -10,14 +10,20 @@ from builds.access import get_me
 from builds.lists import page_of
 from builds.views.answers import asked_by_htmx, form_page
 from valvetrain.access import get_shim
+from valvetrain.drawer_count import drawer_rows
 from valvetrain.forms.shims import NewShimForm, ShimForm
-from valvetrain.models import ShimStock
+from valvetrain.packwords import count_words, low_words
 
 
 @require_safe
 def shim_list(request: HttpRequest) -> HttpResponse:
     """Every thickness in the drawer; for htmx the section of the drawer's page."""
-    context = {"section": "drawer", "page_obj": page_of(request, ShimStock.objects.all())}
+    rows = drawer_rows()
+    context = {
+        "section": "drawer",
+        "page_obj": page_of(request, rows),
+        "low": low_words([row.line for row in rows], get_me(request).length_unit),
+    }
     name = "_panel.html" if asked_by_htmx(request) else "list.html"
     return render(request, f"valvetrain/shims/{name}", context)
 
@@ -36,7 +42,7 @@ def shim_new(request: HttpRequest) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def shim_edit(request: HttpRequest, pk: int) -> HttpResponse:
-    """Change a thickness, or how many pieces there are. Packs that were fitted keep what they were."""
+    """Change a thickness, or count its pieces again. Packs that were fitted keep what they were."""
     shim = get_shim(request, pk)
     form = ShimForm(request.POST or None, instance=shim, unit=get_me(request).length_unit)
     if request.method == "POST" and form.is_valid():
@@ -44,5 +50,10 @@ def shim_edit(request: HttpRequest, pk: int) -> HttpResponse:
         messages.success(request, "The drawer is saved.")
         return redirect("shim-list")
     return form_page(
-        request, form, heading="Shims of one thickness", section="drawer", back=reverse("shim-list")
+        request,
+        form,
+        heading="Shims of one thickness",
+        section="drawer",
+        back=reverse("shim-list"),
+        lead=count_words(drawer_rows(shim.thickness), get_me(request).length_unit),
     )
