@@ -89,7 +89,14 @@ def shelf() -> dict[str, Head]:
     return {head.layout_name: head for head in Head.objects.filter(build__isnull=True)}
 
 
-def make_scene(person: Person, *, job_number: str = "26-014") -> Scene:
+def make_canted(person: Person) -> Scene:
+    """The same engine with canted heads: one bar for all intakes on five pads, and single exhaust stands."""
+    return make_scene(person, job_number="26-015", layout_name="V8 head, canted valves")
+
+
+def make_scene(
+    person: Person, *, job_number: str = "26-014", layout_name: str = "V8 head, paired stands"
+) -> Scene:
     """Set the engine up, nothing measured yet."""
     customer = Customer.objects.create(name="Halvorsen Pulling Team")
     engine = Engine.objects.create(customer=customer, name="V8 puller", serial="HPT-3", cylinders=8)
@@ -108,7 +115,7 @@ def make_scene(person: Person, *, job_number: str = "26-014") -> Scene:
     )
     for text in THICKNESSES:
         ShimStock.objects.get_or_create(thickness=Decimal(text), defaults={"count": 40})
-    layout = shelf()["V8 head, paired stands"]
+    layout = shelf()[layout_name]
     left = layout.copy_to(build, code="L", name="Left head", cylinders={1: 1, 2: 3, 3: 5, 4: 7})
     right = layout.copy_to(build, code="R", name="Right head", cylinders={1: 2, 2: 4, 3: 6, 4: 8})
     return Scene(build, left, right, gauge, person)

@@ -8,6 +8,10 @@ from decimal import Decimal
 from math import cos, radians
 
 from builds.measures import show
+from builds.uncertainty import plus_minus
+from builds.verdicts import UNDECIDED
+from valvetrain.budgetwords import settle_lines
+from valvetrain.changes import NOTICEABLE
 from valvetrain.drawer_count import taken_by
 from valvetrain.geometry.packs import PackChoice
 from valvetrain.packwords import amount, drawer_notes, pack_words, shim_words
@@ -55,8 +59,13 @@ def act_for(stand: StandState, unit: str = "in") -> Act:
         return Act("wait", waiting[0], waiting[1:] if len(set(waiting)) > 1 else [])
     if status in (Status.READ, Status.PROVE):
         return _read_act(stand, unit)
+    unsettled = [valve for valve in stand.valves if valve.unsettled]
+    if unsettled and status != Status.DONE:
+        return _settle_act(unsettled, unit)
     if status in (Status.DONE, Status.LOOK):
         return _in_act(stand, unit)
+    if status == Status.UNDECIDED:
+        return _undecided_act(stand, unit)
     return _pack_act(stand, unit)
 
 
@@ -74,6 +83,18 @@ def _read_act(stand: StandState, unit: str) -> Act:
     )
 
 
+def _settle_act(unsettled: list[ValveState], unit: str) -> Act:
+    """The repeats of a valve disagree by more than the limit: no pack is worked out from their mean."""
+    lines = [
+        f"The readings of {valve.address} differ by {amount(valve.spread or 0.0, unit)}: "
+        + ", ".join(read.reading.text for read in valve.reads)
+        + ". Take the wrong one back, or read again."
+        for valve in unsettled
+    ]
+    headline = "Read again before anything is fitted: the readings disagree by more than the limit."
+    return Act("wait", headline, lines)
+
+
 def _in_act(stand: StandState, unit: str) -> Act:
     worst = max(stand.valves, key=lambda valve: abs(valve.height_error or 0.0))
     told = high_or_low(worst.height_error or 0.0, unit)
@@ -88,6 +109,29 @@ def _in_act(stand: StandState, unit: str) -> Act:
             thread=_thread(stand, stand.pad_packs, unit),
         )
     return Act("in", headline, thread=_thread(stand, stand.pad_packs, unit))
+
+
+def _undecided_act(stand: StandState, unit: str) -> Act:
+    """Too near the limit to call: what would settle it, and the pack that would bring it nearer the middle."""
+    near = [valve for valve in stand.valves if valve.verdict == UNDECIDED]
+    told = "; ".join(
+        f"{valve.address} {high_or_low(valve.height_error or 0.0, unit)}, {plus_minus(valve.expanded or 0.0, unit)}"
+        for valve in near
+    )
+    lines = [line for valve in near for line in settle_lines(valve, unit)]
+    choice = stand.choice
+    nearer = choice is not None and choice.within and abs(choice.thickness - stand.pack_total) > NOTICEABLE
+    pieces = exact_pieces(stand, choice) if choice is not None and nearer else []
+    if choice is not None and nearer:
+        lines.append(f"Or make the pack {shim_words(pieces, unit)}: {_leaves(stand, choice, unit)}.")
+    return Act(
+        "look",
+        f"Undecided, too near the limit to call: {told}.",
+        [*dict.fromkeys(lines), *stand.changed],
+        pieces,
+        nearer,
+        thread=_thread(stand, stand.pad_packs, unit),
+    )
 
 
 def _pack_act(stand: StandState, unit: str) -> Act:
@@ -175,29 +219,34 @@ def _per_valve(stand: StandState, unit: str) -> list[str]:
 
 
 def _tips_act(stand: StandState, choice: PackChoice, unit: str) -> Act:
-    """The valves disagree by more than any one pack can serve: the best pack, and the tip work that would mend it."""
-    pieces = exact_pieces(stand, choice)
+    """The valves disagree by more than one pack can serve: the pack that suits most, and the tip work on the rest."""
+    most = stand.choice_for_most
+    served = most if most is not None and most.within else choice
+    pieces = exact_pieces(stand, served)
     words = shim_words(pieces, unit)
+    left_over = list(zip(stand.valves, stand.left_over(served), strict=True))
+    high = stand.tolerance.high or 0.0
     lines = []
-    for valve, residual in zip(stand.valves, choice.residuals, strict=True):
-        if abs(residual) > (stand.tolerance.high or 0):
+    for valve, residual in left_over:
+        if abs(residual) > high:
             work = (
                 "a longer tip or a lash cap there"
                 if residual > 0
-                else "tip work there, within what the maker allows"
+                else "a shorter tip, as far as the maker allows,"
             )
             lines.append(f"{valve.address} stays {high_or_low(residual, unit)}: {work} would take it out.")
-    headline = (
-        f"No one pack suits all its valves. The least wrong is {words}, {_leaves(stand, choice, unit)}."
-    )
-    fit = bool(choice.thickness) and choice.lower_by == 0
+    fine = [valve.address for valve, residual in left_over if abs(residual) <= high]
+    suits = f"{words} suits {' and '.join(fine)}" if served is most else f"the least wrong is {words}"
+    left = ", ".join(f"{valve.address} {high_or_low(residual, unit)}" for valve, residual in left_over)
+    headline = f"No one pack suits all its valves: {suits}, leaves {left}."
+    fit = bool(served.thickness) and choice.lower_by == 0
     return Act(
         "tips",
         headline,
         [*lines, *_drawer_lines(stand, pieces, unit), *stand.changed],
         pieces,
         fit,
-        thread=_thread(stand, [choice.thickness], unit),
+        thread=_thread(stand, [served.thickness], unit),
     )
 
 

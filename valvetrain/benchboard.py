@@ -12,7 +12,9 @@ from builds.access import get_me
 from builds.characteristics import Characteristic
 from builds.measures import for_field, show
 from builds.models import Reading
+from builds.uncertainty import plus_minus
 from valvetrain.acts import Act, act_for, high_or_low
+from valvetrain.budgetwords import most_of_it
 from valvetrain.characteristics import NET_LIFT, STAND_GAP, TOP_OF_SHAFT
 from valvetrain.forms.bench import READABLE
 from valvetrain.gathering import HeadRecords
@@ -77,6 +79,17 @@ class Row:
         """What the height comes to: 0.024 in low."""
         error = self.valve.height_error
         return "" if error is None else high_or_low(error, self.unit)
+
+    @property
+    def doubt_words(self) -> str:
+        """How well the height is known: ± 0.0012 in."""
+        expanded = self.valve.expanded
+        return "" if expanded is None else plus_minus(expanded, self.unit)
+
+    @property
+    def most_words(self) -> str:
+        """What most of the doubt comes from."""
+        return most_of_it(self.valve)
 
     @property
     def mean_words(self) -> str:
@@ -254,7 +267,13 @@ class Board:
             valve = stand.next_valve
             verb = "Prove" if stand.status == Status.PROVE else "Read"
             return f"{verb} {valve.address if valve else stand.address}"
-        word = {Status.SHIM: "Shim", Status.OUT: "Mend", Status.LOOK: "Look again at", Status.WAIT: "Set up"}
+        word = {
+            Status.SHIM: "Shim",
+            Status.OUT: "Mend",
+            Status.LOOK: "Look again at",
+            Status.WAIT: "Set up",
+            Status.UNDECIDED: "Settle",
+        }
         return f"{word[stand.status]} {stand.address}"
 
     @property
@@ -276,7 +295,38 @@ class Board:
     @property
     def look_again(self) -> list[str]:
         """Every reason why a stand of this head needs another look."""
-        return [f"{stand.address}: {sentence}" for stand in self.state.stands for sentence in stand.changed]
+        valves: dict[str, list[str]] = {}
+        for stand in self.state.stands:
+            for sentence in stand.changed:
+                address, _colon, reason = sentence.partition(": ")
+                valves.setdefault(reason, []).append(address)
+        return [f"{', '.join(addresses)}: {reason}" for reason, addresses in valves.items()]
+
+    @property
+    def has_left(self) -> bool:
+        """Whether the engine has gone out: its log is looked at, not written."""
+        return not self.head.job.takes_readings
+
+    @property
+    def unknown(self) -> str:
+        """The address that was asked for and is not on this head."""
+        known = {stand.address for stand in self.state.stands} | {
+            valve.address for valve in self.state.valves
+        }
+        return "" if not self.focus or self.focus in known | {"next", "-"} else self.focus
+
+    @property
+    def setup_links(self) -> list[tuple[str, str]]:
+        """Where to enter what a waiting stand lacks: (words, address)."""
+        if self.act is None or self.act.kind != "wait" or self.has_left:
+            return []
+        lacking = [valve.inputs for valve in self.stand.valves] if self.stand else []
+        links = []
+        if any(inputs.arm is None for inputs in lacking):
+            links.append(("Enter the rockers", reverse("rocker-set-new", args=[self.head.job.pk])))
+        if any(inputs.arm is not None and inputs.lift is None for inputs in lacking):
+            links.append(("Enter the cam card", reverse("cam-card", args=[self.head.job.pk])))
+        return links
 
 
 def bench_links(head: Head) -> str:
@@ -288,10 +338,26 @@ def board_for(request: HttpRequest, records: HeadRecords, address: str = "") -> 
     """The bench for a head, open at an address, or at the next thing to do."""
     state = head_state(records)
     chosen = request.session.get("bench", {})
-    gauge = records.gauges.get(chosen.get("gauge", 0)) or next(iter(records.gauges.values()), None)
     way = READABLE.get(chosen.get("way", ""), STAND_GAP)
     stand = stand_at(state, address) or state.next_stand or next(iter(state.stands), None)
+    gauge = _gauge_for(records, stand, chosen.get("gauges", {}).get(str(records.head.pk), 0))
     return Board(records.head, state, way, gauge, get_me(request).length_unit, stand, records, address)
+
+
+def _gauge_for(records: HeadRecords, stand: StandState | None, chosen: int) -> HeightGauge | None:
+    """The gauge chosen at this head; else the one that read this stand last, or this head; else the first."""
+    if chosen in records.gauges:
+        return records.gauges[chosen]
+    here = {valve.address for valve in stand.valves} if stand else set()
+    used = [
+        (position in here, reading.pk, reading.instrument_id)
+        for position, readings in records.build.heights.items()
+        for reading in readings
+        if reading.instrument_id in records.gauges
+    ]
+    if used:
+        return records.gauges[max(used)[2]]
+    return next(iter(records.gauges.values()), None)
 
 
 def stand_at(state: HeadState, address: str) -> StandState | None:

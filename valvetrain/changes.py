@@ -4,7 +4,8 @@ Each height reading keeps the inputs that held when it was taken, so that the pa
 look, and why, without keeping any verdict.
 """
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from statistics import fmean
 from typing import Any
@@ -31,6 +32,17 @@ class Inputs:
     lift_count: int = 0
     lift_spread: float | None = None
     ratio: float | None = None
+    lift_readings: tuple[Reading, ...] = ()
+    lobe_lift: float | None = None
+    lash: float = 0.0
+
+    def as_held(self, held: Mapping[str, str]) -> "Inputs":
+        """These inputs as they were when a reading was taken, as far as the reading kept them."""
+        arm = self.arm
+        if {"arm_length", "tip_radius", "shaft_radius"} <= held.keys():
+            arm = RockerArm(float(held["arm_length"]), float(held["tip_radius"]), float(held["shaft_radius"]))
+        lift = float(held["lift"]) if held.get("lift") else self.lift
+        return replace(self, arm=arm, lift=lift, square_at=float(held.get("square_at", self.square_at)))
 
     def to_keep(self, gauge: HeightGauge | None) -> dict[str, str]:
         """The inputs as a reading keeps them: plain text, so that nothing is lost in JSON."""
@@ -63,22 +75,21 @@ def inputs_of(records: HeadRecords, valve: Valve) -> Inputs:
     arm = rockers.arm() if rockers else None
     square_at = float(rockers.square_at) if rockers else 0.5
     ratio = float(rockers.ratio) if rockers else None
-    measured = [float(reading.value or Decimal(0)) for reading in records.build.lifts.get(valve.address, [])]
+    readings = tuple(records.build.lifts.get(valve.address, []))
+    measured = [float(reading.value or Decimal(0)) for reading in readings]
     if measured:
         spread = max(measured) - min(measured) if len(measured) > 1 else None
-        return Inputs(arm, square_at, fmean(measured), "measured", len(measured), spread, ratio)
+        return Inputs(arm, square_at, fmean(measured), "measured", len(measured), spread, ratio, readings)
     card = records.build.cam_card
     if card is None or rockers is None:
         return Inputs(arm, square_at, None, "", ratio=ratio)
+    lobe_lift, lash = float(card.lobe_lift(valve.kind)), float(card.lash(valve.kind))
     try:
-        lift = float(
-            net_lift(
-                float(card.lobe_lift(valve.kind)), float(rockers.ratio), lash=float(card.lash(valve.kind))
-            )
-        )
+        lift = float(net_lift(lobe_lift, float(rockers.ratio), lash=lash))
     except GeometryError:
         return Inputs(arm, square_at, None, "", ratio=ratio)
-    return Inputs(arm, square_at, lift, "worked out from the cam card", ratio=ratio)
+    source = "worked out from the cam card"
+    return Inputs(arm, square_at, lift, source, ratio=ratio, lobe_lift=lobe_lift, lash=lash)
 
 
 def changes_since(

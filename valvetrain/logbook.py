@@ -14,6 +14,7 @@ from builds.models import Build, Person, Reading
 from builds.recording import CLOCK_SLACK, Entry, EntryQuestioned, EntryRefused, record
 from valvetrain.changes import inputs_of
 from valvetrain.characteristics import HEIGHT_WAYS, NET_LIFT, STAND_GAP
+from valvetrain.doubts import held_limit, question_height
 from valvetrain.gathering import HeadRecords
 from valvetrain.models import FittedPack, FittedPiece, Pad, Stand, Valve
 
@@ -46,10 +47,12 @@ def record_height(
     gauge = records.gauges.get(entry.instrument.pk) if entry.instrument else None
     if entry.characteristic == STAND_GAP.key and gauge is None:
         raise EntryRefused("instrument", "Say which height gauge was used: choose it above the fields.")
-    _check_pack(records, valve, pack)
+    _check_pack(records, valve, entry, pack)
     feeler = _foot_feeler(entry, foot_feeler)
     held = inputs_of(records, valve).to_keep(gauge if entry.characteristic == STAND_GAP.key else None)
-    context = {"pack": pack, "foot_feeler": feeler, "held": held}
+    context = {"pack": pack, "foot_feeler": feeler, "held": held | held_limit(records)}
+    if not entry.sure:
+        question_height(records, valve, replace(entry, context=context))
     return _record(records, person, replace(entry, context=context))
 
 
@@ -69,8 +72,15 @@ def _valve(records: HeadRecords, address: str) -> Valve:
     )
 
 
-def _check_pack(records: HeadRecords, valve: Valve, pack: str) -> None:
-    if pack and pack not in {str(known.client_id) for known in records.packs.get(valve.stand_id, [])}:
+def _check_pack(records: HeadRecords, valve: Valve, entry: Entry, pack: str) -> None:
+    fitted = [str(known.client_id) for known in records.packs.get(valve.stand_id, [])]
+    if fitted and pack in ["", *fitted[:-1]] and not entry.sure:
+        raise EntryQuestioned(
+            "pack",
+            f"{valve.address}: another pack was fitted under its stand since this page was opened. If this was read "
+            "before that, say yes. If it was read with the new pack in place, clear the field and type it again.",
+        )
+    if pack and pack not in fitted:
         raise EntryRefused(
             "pack",
             f"{valve.address}: the pack that this reading names was never fitted under its stand. Fit the pack, then "

@@ -13,6 +13,9 @@ from math import cos, radians
 from statistics import fmean
 
 from builds.models import Reading
+from builds.uncertainty import Toolbox
+from builds.verdicts import OUT, UNDECIDED, Rule
+from valvetrain.budgets import HeightBudget, height_budget
 from valvetrain.changes import Inputs
 from valvetrain.drawer_count import InDrawer, pieces_in, within_reach
 from valvetrain.gathering import LimitValue
@@ -31,9 +34,8 @@ CLOSE_ENOUGH = 0.0005
 
 
 def within(value: float, limit: LimitValue) -> bool:
-    """Whether a value lies within a limit; exactly at the limit is in."""
-    above = limit.low is None or value >= limit.low - ROUNDING
-    return above and (limit.high is None or value <= limit.high + ROUNDING)
+    """Whether a value lies within a limit, whatever its uncertainty; exactly at the limit is in."""
+    return Rule().judge(value, limit.low, limit.high) != OUT
 
 
 class Status(StrEnum):
@@ -44,6 +46,7 @@ class Status(StrEnum):
     SHIM = "shim"  # read without its pack: the pack is the next thing
     PROVE = "prove"  # the pack is fitted and not read again
     DONE = "done"
+    UNDECIDED = "undecided"  # too near a limit to call, by the shop's guard-band rule
     LOOK = "look"  # in, but what it was judged by has changed since
     OUT = "out"
 
@@ -51,11 +54,19 @@ class Status(StrEnum):
 STATUS_WORDS = {
     Status.WAIT: "waits", Status.READ: "to read", Status.SHIM: "to shim", Status.PROVE: "to prove",
     Status.DONE: "in", Status.LOOK: "look again", Status.OUT: "out",
+    Status.UNDECIDED: "undecided",
 }  # fmt: skip
 DRAWN_AS = {
     Status.WAIT: "todo", Status.READ: "todo", Status.SHIM: "todo", Status.PROVE: "todo",
     Status.DONE: "done", Status.LOOK: "look", Status.OUT: "out",
+    Status.UNDECIDED: "look",
 }  # fmt: skip
+LEAST_FINISHED_FIRST = (
+    Status.WAIT, Status.READ, Status.PROVE, Status.OUT, Status.SHIM, Status.UNDECIDED, Status.LOOK,
+)  # fmt: skip
+NEXT_FIRST = (
+    Status.PROVE, Status.READ, Status.SHIM, Status.OUT, Status.UNDECIDED, Status.LOOK, Status.WAIT,
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -76,10 +87,13 @@ class ValveState:
     inputs: Inputs
     tolerance: LimitValue
     sweep_limit: LimitValue | None
+    tools: Toolbox = field(default_factory=Toolbox)
+    gauges: dict[int, HeightGauge] = field(default_factory=dict)
     problem: str = ""
     target_top: float | None = None
     reads: list[HeightRead] = field(default_factory=list)
     changed: list[str] = field(default_factory=list)
+    left: bool = False  # the engine has gone out: judged by what held then, and nothing asks for another look
 
     @property
     def address(self) -> str:
@@ -103,6 +117,14 @@ class ValveState:
         return max(tops) - min(tops) if len(tops) > 1 else None
 
     @property
+    def unsettled(self) -> bool:
+        """Whether the repeats disagree by more than the whole limit: then their mean decides nothing."""
+        low, high = self.tolerance.low, self.tolerance.high
+        if self.spread is None or low is None or high is None:
+            return False
+        return self.spread > high - low + ROUNDING
+
+    @property
     def height_error(self) -> float | None:
         """How high the shaft stands; negative: low."""
         if self.top_now is None or self.target_top is None:
@@ -116,10 +138,39 @@ class ValveState:
 
     @property
     def verdict(self) -> str:
-        """in, out, or nothing when there is no height yet."""
-        if self.height_error is None:
-            return ""
-        return "in" if within(self.height_error, self.tolerance) else "out"
+        """in, undecided, out, or nothing when there is no height yet."""
+        return self.judge(self.height_error, self.tolerance, self.budget)
+
+    @property
+    def rule(self) -> Rule:
+        """The shop's rule for its verdicts."""
+        return self.tools.rule
+
+    def judge(self, value: float | None, limit: LimitValue, budget: HeightBudget | None) -> str:
+        """The verdict on a height error of this valve [in] that is as well known as a budget says."""
+        # A budget is worked out only where it decides something.
+        standard = budget.standard if budget is not None and self.rule.guard_band else None
+        return self.rule.judge(value, limit.low, limit.high, standard)
+
+    @cached_property
+    def budget(self) -> HeightBudget | None:
+        """How well the height error is known; None while there is no height."""
+        return None if self.height_error is None else self.budget_of(self.reads)
+
+    def budget_of(self, reads: Sequence[HeightRead]) -> HeightBudget | None:
+        """How well the height error is known that a set of readings gives."""
+        return height_budget([read.reading for read in reads], self.inputs, self.gauges, self.tools)
+
+    @property
+    def expanded(self) -> float | None:
+        """U of the height error; None while there is no height."""
+        return None if self.budget is None else self.budget.expanded
+
+    @property
+    def too_coarse(self) -> bool:
+        """Whether the limits lie closer than the tools can tell: then no height could be proved in."""
+        standard = None if self.budget is None else self.budget.standard
+        return self.rule.too_coarse(self.tolerance.low, self.tolerance.high, standard)
 
     @property
     def sweep_target(self) -> float | None:
@@ -136,7 +187,17 @@ class ValveState:
         """Whether the mark at the height that was read is narrow enough for the shop."""
         if self.sweep_now is None or self.sweep_limit is None:
             return ""
-        return "in" if within(self.sweep_now, self.sweep_limit) else "out"
+        return self.rule.judge(
+            self.sweep_now, self.sweep_limit.low, self.sweep_limit.high, self._sweep_standard()
+        )
+
+    def _sweep_standard(self) -> float | None:
+        """How well the mark's width is known from the height's uncertainty alone; only asked by the rule that uses it."""
+        if not self.rule.guard_band or self.budget is None or self.height_error is None:
+            return None
+        off = self.budget.standard
+        ends = [self._sweep(self.height_error + way * off) for way in (1, -1)]
+        return None if None in ends else max(abs((end or 0.0) - (self.sweep_now or 0.0)) for end in ends)
 
     def _sweep(self, error: float) -> float | None:
         if self.arm is None or self.inputs.lift is None or self.problem:
@@ -154,7 +215,9 @@ class ValveState:
             return Status.PROVE if fitted else Status.READ
         if self.verdict == "out":
             return Status.OUT if fitted else Status.SHIM
-        return Status.LOOK if self.changed else Status.DONE
+        if self.verdict == UNDECIDED:
+            return Status.UNDECIDED
+        return Status.LOOK if (self.changed or self.unsettled) and not self.left else Status.DONE
 
 
 def along_the_stand(places: Sequence[float], packs: Sequence[float], at: float) -> float:
@@ -256,7 +319,7 @@ class StandState:
         found = {valve.status(fitted=fitted) for valve in self.valves}
         if not found:
             return Status.WAIT
-        for status in (Status.WAIT, Status.READ, Status.PROVE, Status.OUT, Status.SHIM, Status.LOOK):
+        for status in LEAST_FINISHED_FIRST:
             if status in found:
                 return status
         return Status.DONE
@@ -272,28 +335,56 @@ class StandState:
         return next((valve for valve in self.valves if not valve.problem and not valve.reads), None)
 
     @cached_property
+    def beyond_shims(self) -> str:
+        """Why no pack can serve, whatever the drawer holds: "lower" or "tips"; empty where one might."""
+        errors = [valve.height_error for valve in self.valves if valve.height_error is not None]
+        low, high = self.tolerance.low, self.tolerance.high
+        if not errors or len(errors) < len(self.valves) or low is None or high is None:
+            return ""
+        if max(errors) - min(errors) > high - low + ROUNDING:
+            return "tips"
+        along_axis = cos(radians(float(self.stand.pad_tilt)))
+        without = max(errors) - self.pack_total * along_axis
+        return "lower" if without > high + ROUNDING else ""
+
+    @property
+    def needed_packs(self) -> list[float]:
+        """What each valve would have the pack be, along the valve's axis: what is there now, and its rise."""
+        along_axis = cos(radians(float(self.stand.pad_tilt)))
+        return [
+            (valve.rise or 0.0) + pack * along_axis
+            for valve, pack in zip(self.valves, self.pack_at_valves, strict=True)
+        ]
+
+    @cached_property
     def choice(self) -> PackChoice | None:
         """The pack that makes the worst valve least wrong, from the drawer; None until every valve is read."""
-        if not self.all_read:
+        return self._choose(self.needed_packs) if self.all_read else None
+
+    @cached_property
+    def choice_for_most(self) -> PackChoice | None:
+        """Where no pack serves all valves: the pack for the group that one can serve; None without a majority."""
+        low, high = self.tolerance.low, self.tolerance.high
+        if not self.all_read or low is None or high is None:
             return None
-        # Where the pads differ, each valve is worked from the pack at its own place, as if none were there.
-        tilted = self.pack is not None and self.pack.differs
-        raised = self.pack_at_valves if tilted else [0.0] * len(self.valves)
-        along_axis = cos(radians(float(self.stand.pad_tilt)))
+        needs = sorted(self.needed_packs)
+        groups = [[each for each in needs if 0 <= each - first <= high - low + ROUNDING] for first in needs]
+        most = max(groups, key=len)
+        return self._choose(most) if 2 * len(most) > len(needs) else None
+
+    def _choose(self, needs: Sequence[float]) -> PackChoice:
         need = StandNeed(
-            name=self.address,
-            rises=[
-                (valve.rise or 0.0) + pack * along_axis
-                for valve, pack in zip(self.valves, raised, strict=True)
-            ],
-            pads=self.pad_count,
-            pad_tilt=float(self.stand.pad_tilt),
-            pack_in_place=0.0 if tilted else self.pack_total,
+            name=self.address, rises=list(needs), pads=self.pad_count, pad_tilt=float(self.stand.pad_tilt)
         )
         stock = [Piece(float(piece.thickness), piece.count) for piece in self.reach]
         high = self.tolerance.high
         tolerance = DEFAULT_TOLERANCE if high is None else high
         return choose_packs([need], stock, tolerance=tolerance, close_enough=CLOSE_ENOUGH)[0]
+
+    def left_over(self, choice: PackChoice) -> list[float]:
+        """What a pack leaves at each valve; positive: high."""
+        along_axis = cos(radians(float(self.stand.pad_tilt)))
+        return [choice.thickness * along_axis - need for need in self.needed_packs]
 
     def engagement(self, pack: float) -> EngagementVerdict | None:
         """Thread engagement with a pack [in] under each pad; None where the bolt's sizes do not make sense."""
@@ -357,10 +448,12 @@ class HeadState:
 
     @property
     def next_stand(self) -> StandState | None:
-        """The stand to go to next: prove what is fitted, then read, then shim, then mend, then look again."""
+        """The stand to go to next: prove what is fitted, then read, then shim, then mend, then look again.
+
+        A stand that shims cannot mend comes after those they can, so that it holds nobody up.
+        """
         order = [Status.PROVE, Status.READ, Status.SHIM, Status.OUT, Status.LOOK, Status.WAIT]
-        for status in order:
-            for stand in self.stands:
-                if stand.valves and stand.status == status:
-                    return stand
-        return None
+        waiting = [stand for stand in self.stands if stand.valves and stand.status in order]
+        return min(
+            waiting, key=lambda stand: (bool(stand.beyond_shims), order.index(stand.status)), default=None
+        )

@@ -29,7 +29,7 @@ def states_of(heads: Iterable[Head]) -> list[HeadState]:
 
 def head_state(records: HeadRecords) -> HeadState:
     """Work out one head."""
-    tolerance = records.limits.get("stand_height") or LimitValue(-DEFAULT_TOLERANCE, DEFAULT_TOLERANCE, "")
+    tolerance = _tolerance(records)
     multiples = {
         material: limit.low
         for material in ("aluminium", "iron")
@@ -39,18 +39,34 @@ def head_state(records: HeadRecords) -> HeadState:
     for stand in records.stands:
         packs = records.packs.get(stand.pk, [])
         pack_id = str(packs[-1].client_id) if packs else ""
-        valves = [
-            _valve_state(records, stand, valve, pack_id, tolerance) for valve in records.valves_on[stand.pk]
-        ]
+        valves = [valve_state(records, stand, valve, pack_id) for valve in records.valves_on[stand.pk]]
         stands.append(StandState(stand, valves, packs, tolerance, multiples, records.shims))
     return HeadState(records.head, stands, records.gauges)
 
 
-def _valve_state(
-    records: HeadRecords, stand: Stand, valve: Valve, pack_id: str, tolerance: LimitValue
-) -> ValveState:
-    inputs = inputs_of(records, valve)
-    state = ValveState(valve, stand, inputs, tolerance, records.limits.get("sweep"))
+def _tolerance(records: HeadRecords) -> LimitValue:
+    return records.limits.get("stand_height") or LimitValue(-DEFAULT_TOLERANCE, DEFAULT_TOLERANCE, "")
+
+
+def valve_state(records: HeadRecords, stand: Stand, valve: Valve, pack_id: str) -> ValveState:
+    """Work out one valve from the readings with one pack (its client id; "" for those before any).
+
+    An engine that has gone out is judged by what held when it was last read: a gauge that is measured anew, or a limit
+    that the shop changes, says nothing about the past.
+    """
+    inputs, tolerance = inputs_of(records, valve), _tolerance(records)
+    readings = [
+        each for each in records.build.heights.get(valve.address, []) if context_of(each)[0] == pack_id
+    ]
+    left = not records.head.job.takes_readings
+    now = inputs
+    if left and readings:
+        held = context_of(readings[-1])[2]
+        inputs, tolerance = inputs.as_held(held), _held_tolerance(held, tolerance)
+    state = ValveState(
+        valve, stand, inputs, tolerance, records.limits.get("sweep"), records.tools, records.gauges
+    )
+    state.left = left
     if inputs.arm is None:
         state.problem = "Enter the rocker set first: its arm length, roller and shaft."
         return state
@@ -59,24 +75,39 @@ def _valve_state(
         return state
     try:
         state.target_top = float(top_of_shaft(inputs.arm, inputs.lift, inputs.square_at))
-        for reading in records.build.heights.get(valve.address, []):
-            if context_of(reading)[0] == pack_id:
-                state.reads.append(read_height(reading, inputs, records.gauges))
+        for reading in readings:
+            state.reads.append(read_height(reading, inputs, records.gauges, as_held=left))
     except GeometryError as error:
         state.problem = f"{valve.address}: {error}."
         return state
     if state.reads:
         newest = state.reads[-1].reading
-        state.changed = changes_since(newest, inputs, records.gauges, valve.address)
+        state.changed = changes_since(newest, now, records.gauges, valve.address)
     return state
 
 
-def read_height(reading: Reading, inputs: Inputs, gauges: dict[int, HeightGauge]) -> HeightRead:
-    """Turn one height reading into the top of the shaft above the tip [in], by the way it was taken."""
+def _held_tolerance(held: dict[str, str], tolerance: LimitValue) -> LimitValue:
+    if not held.get("limit_low") or not held.get("limit_high"):
+        return tolerance
+    return LimitValue(float(held["limit_low"]), float(held["limit_high"]), tolerance.source)
+
+
+def read_height(
+    reading: Reading, inputs: Inputs, gauges: dict[int, HeightGauge], *, as_held: bool = False
+) -> HeightRead:
+    """Turn one height reading into the top of the shaft above the tip [in], by the way it was taken.
+
+    `as_held` takes the gauge as it was when it was read, not as it is in the drawer now.
+    """
     assert inputs.arm is not None and reading.value is not None
     value = float(reading.value)
-    _pack, feeler, _held = context_of(reading)
-    if reading.characteristic == STAND_GAP.key:
+    _pack, feeler, held = context_of(reading)
+    if reading.characteristic == STAND_GAP.key and as_held and held.get("step"):
+        was = float(held["dummy_diameter"]) / 2 if held.get("dummy_diameter") else None
+        centre = height_from_gauge(
+            inputs.arm, step=float(held["step"]), gap=value, foot_feeler=feeler, dummy_radius=was
+        )
+    elif reading.characteristic == STAND_GAP.key:
         gauge = gauges.get(reading.instrument_id or 0)
         if gauge is None:
             raise GeometryError(

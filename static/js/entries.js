@@ -4,13 +4,17 @@
 const surface = document.querySelector("[data-entries]");
 const ALARM_AFTER = 8 * 3600 * 1000;
 // What a page adds: `answered` hears what an answer tells besides its parts.
-const hooks = { answered: [] };
+// `refused` may take a refusal that has its own place, and says whether it did.
+const hooks = { answered: [], refused: [] };
 const SIGN = { saved: "saved", waiting: "waiting", refused: "refused", asked: "needs a word" };
 
 const panel = () => document.getElementById("panel");
 const rowOf = (data) => document.querySelector(`[data-row="${data.position}"][data-characteristic="${data.characteristic}"]`);
 const valueOf = (row) => row.querySelector("[data-value]");
 const feelerOf = (row) => row.querySelector("[data-feeler]");
+const nameOf = (row) => row.dataset.name ?? row.dataset.row;
+// What is typed or chosen once above the fields and goes along with every reading.
+const withAll = () => Object.fromEntries([...document.querySelectorAll("[data-with]")].map((field) => [field.name, field.value.trim()]));
 const dataOf = (row) => ({ position: row.dataset.row, characteristic: row.dataset.characteristic });
 const keyOf = (data) => [surface.dataset.place, data.position, data.characteristic, panel()?.dataset.pack ?? ""].join("|");
 
@@ -44,7 +48,7 @@ const queue = new EntryQueue(surface.dataset.person, {
   changed: showWaiting,
   kept: entryKept,
   refused: showRefusal,
-  loginNeeded: () => document.getElementById("login-again").showModal(),
+  loginNeeded: () => { showWaiting(); document.getElementById("login-again").showModal(); },
 });
 
 // ---- saving -------------------------------------------------------------------------------------------------------
@@ -53,11 +57,11 @@ function readingOf(row, more = {}) {
   const at = panel().dataset;
   const id = makeId();
   return {
-    id, url: surface.dataset.save, key: keyOf(dataOf(row)),
+    id, url: surface.dataset.save, key: keyOf(dataOf(row)), about: surface.dataset.about ?? "",
     data: {
       client_id: id, by: surface.dataset.person, ...dataOf(row),
       value: valueOf(row).value.trim(), unit: row.dataset.unit ?? surface.dataset.unit, foot_feeler: feelerOf(row)?.value.trim() ?? "",
-      instrument: document.getElementById("instrument")?.value ?? at.instrument ?? "", pack: at.pack ?? "", set: row.dataset.set ?? "", taken_at: new Date().toISOString(), ...more,
+      instrument: document.getElementById("instrument")?.value ?? at.instrument ?? "", pack: at.pack ?? "", set: row.dataset.set ?? "", taken_at: new Date().toISOString(), ...withAll(), ...more,
     },
   };
 }
@@ -93,7 +97,7 @@ function leave(row) {
 function askWhy(row, kept) {
   showState(row, "asked");
   const because = (reason) => button(reason, () => send(row, { corrects: kept, reason }));
-  ask(row.querySelector("[data-asked]"), `${row.dataset.row} is in the book as ${valueOf(row).dataset.keptText}. What is ${valueOf(row).value.trim()}?`, [
+  ask(row.querySelector("[data-asked]"), `${nameOf(row)} is in the book as ${valueOf(row).dataset.keptText}. What is ${valueOf(row).value.trim()}?`, [
     because("Typed wrong before"), because("Gauge was not seated"),
     button("A second reading", () => send(row)),
     button("Leave it as it was", () => { restore(row); }),
@@ -155,9 +159,11 @@ function showRefusal(entry) {
     }
     queue.add({ ...entry, id, data, refusal: undefined });
   };
-  const field = entry.refusal.field === "foot_feeler" ? "foot_feeler" : "value";
+  if (hooks.refused.some((hear) => hear(entry))) return;
+  const field = entry.refusal.field in entry.data ? entry.refusal.field : "value";
   const buttons = entry.data.value === undefined ? [] : offers.map((offer) => button(offer, () => again({ [field]: offer }), true));
   if (question) buttons.push(button("Yes, it is meant", () => again({ sure: "yes" })));
+  else buttons.push(button("Send it again", () => again({}))); // what stood in the way may be gone: a log opened again
   const row = entry.data.position && entry.key === keyOf(entry.data) && rowOf(entry.data);
   if (row) {
     const input = valueOf(row);
@@ -168,10 +174,33 @@ function showRefusal(entry) {
     buttons.push(button("Clear the field", () => { queue.drop(entry.id); reopen(); }));
     ask(row.querySelector("[data-asked]"), sentence, buttons);
   } else {
-    const box = document.getElementById("stray");
-    buttons.push(button("Forget this entry", () => { queue.drop(entry.id); box.hidden = true; reopen(); }));
-    ask(box, sentence, buttons);
+    listRefused();
   }
+}
+
+function sendAgain(entry, more = {}) {
+  queue.drop(entry.id);
+  // The same number again: it was never written, and the readings of a refused pack name it.
+  queue.add({ ...entry, data: { ...entry.data, ...more }, refusal: undefined });
+}
+
+// Every refused entry that has no place on this screen, one below the other: none is left without a way out.
+function listRefused() {
+  const box = document.getElementById("stray");
+  const hasPlace = (entry) => entry.key === "pack|" + panel()?.dataset.stand
+    || (entry.data.position && entry.key === keyOf(entry.data) && rowOf(entry.data));
+  const orphans = queue.refused.filter((entry) => !hasPlace(entry));
+  box.replaceChildren(...orphans.map((entry) => {
+    const part = document.createElement("div");
+    const what = [entry.about, entry.data.position, entry.data.value ?? entry.data.pieces].filter(Boolean).join(", ");
+    const meant = entry.refusal.question ? [button("Yes, it is meant", () => { sendAgain(entry, { sure: "yes" }); listRefused(); })] : [];
+    ask(part, `${what}: ${entry.refusal.sentence}`, [
+      ...meant, button("Send it again", () => { sendAgain(entry); listRefused(); }),
+      button("Forget this entry", () => { queue.drop(entry.id); listRefused(); }),
+    ]);
+    return part;
+  }));
+  box.hidden = orphans.length === 0;
 }
 
 function showWaiting() {
@@ -189,6 +218,8 @@ function showWaiting() {
   bar.classList.toggle("is-waiting", waiting + refused > 0);
   bar.classList.toggle("is-alarm", old || !queue.canKeep);
   bar.querySelector("[data-export]").hidden = waiting + refused === 0;
+  bar.querySelector("[data-login-open]").hidden = !queue.loginNeeded;
+  bar.querySelector("[data-list-refused]").hidden = refused === 0;
 }
 
 // After the panel is opened anew: put back what was typed for it and is not in the book yet.
@@ -215,6 +246,7 @@ document.addEventListener("change", (event) => {
 document.addEventListener("keydown", (event) => {
   if (event.key !== "Enter" || !event.target.matches?.("[data-value], [data-feeler], [data-pieces]")) return;
   event.preventDefault(); // Enter moves on; it never submits and never signs
+  if (event.target.matches("[data-pieces]")) { panel().querySelector("[data-fit-typed]")?.focus(); return; }
   const row = event.target.closest("[data-row]");
   if (row && event.target.matches("[data-value]")) leave(row);
   const fields = [...panel().querySelectorAll("[data-value], [data-feeler]")];
@@ -228,20 +260,16 @@ document.addEventListener("click", (event) => {
   if (!hit) return;
   const row = hit.closest("[data-row]");
   if (hit.matches("[data-again]")) {
-    const input = valueOf(row);
-    Object.assign(input.dataset, { kept: "", keptText: "", keptFeeler: "" });
-    input.value = "";
-    showState(row, "");
-    input.focus();
-  } else if (hit.matches("[data-after-work]")) {
-    // Something was changed since: what is read now is a new set, and what was found before stays in the book.
-    row.dataset.set = Number(row.dataset.set || 0) + 1;
-    Object.assign(valueOf(row).dataset, { kept: "", keptText: "", keptFeeler: "" });
-    valueOf(row).value = "";
-    showState(row, "");
-    valueOf(row).focus();
+    readAgain(row);
+  } else if (hit.matches("[data-more]")) {
+    offerMore(row);
   } else if (hit.matches("[data-take-back]")) {
     takeBack(row);
+  } else if (hit.matches("[data-login-open]")) {
+    document.getElementById("login-again").showModal();
+  } else if (hit.matches("[data-list-refused]")) {
+    listRefused();
+    document.querySelector("[data-asked]:not([hidden]), [data-pack-asked]:not([hidden]), #stray")?.scrollIntoView({ block: "center" });
   } else if (hit.matches("[data-export]")) {
     const link = document.createElement("a");
     link.href = URL.createObjectURL(new Blob([queue.export()], { type: "text/csv" }));
@@ -251,15 +279,42 @@ document.addEventListener("click", (event) => {
   }
 });
 
+// An empty field beside what is in the book: what is typed next is one more reading of the same set.
+function readAgain(row) {
+  const input = valueOf(row);
+  Object.assign(input.dataset, { kept: "", keptText: "", keptFeeler: "" });
+  input.value = "";
+  row.querySelector("[data-asked]").hidden = true;
+  showState(row, "");
+  input.focus();
+}
+
+// Something was changed since: what is read now is a new set, and what was found before stays in the book.
+function readAfterWork(row) {
+  row.dataset.set = Number(row.dataset.set || 0) + 1;
+  readAgain(row);
+}
+
+function offerMore(row) {
+  if (!valueOf(row).dataset.kept) return;
+  const box = row.querySelector("[data-asked]");
+  ask(box, `${nameOf(row)}, in the book as ${valueOf(row).dataset.keptText}:`, [
+    button("Read it once more", () => readAgain(row)), button("Read it after work", () => readAfterWork(row)),
+    button("Take it back", () => takeBack(row)), button("Leave it", () => { restore(row); }),
+  ]);
+  box.querySelector("button").focus();
+}
+
 function takeBack(row) {
   const kept = valueOf(row).dataset.kept;
+  if (!kept) return; // the field was emptied a moment ago: there is nothing here to take back
   const because = (reason) => button(reason, () => {
     const id = makeId();
     row.querySelector("[data-asked]").hidden = true;
     showState(row, "waiting");
     queue.add({ id, url: surface.dataset.strike, key: "strike|" + kept, refresh: true, data: { client_id: id, by: surface.dataset.person, corrects: kept, reason } });
   });
-  ask(row.querySelector("[data-asked]"), `Take back ${valueOf(row).dataset.keptText} of ${row.dataset.row}? It stays in the book, struck out. Why?`, [
+  ask(row.querySelector("[data-asked]"), `Take back ${valueOf(row).dataset.keptText} of ${nameOf(row)}? It stays in the book, struck out. Why?`, [
     because("Wrong valve"), because("Gauge was not seated"), because("Typed wrong"), button("Keep it", () => restore(row)),
   ]);
 }
@@ -267,6 +322,7 @@ function takeBack(row) {
 // A gauge that types like a keyboard while no field is chosen: offer what it sent, do not drop it.
 let stray = "";
 let strayAt = 0;
+const FEW_FIELDS = 8; // more than these are not offered at once: the next empty ones are
 document.addEventListener("keydown", (event) => {
   if (event.target.closest?.("input, select, textarea, dialog") || event.ctrlKey || event.metaKey || event.altKey) return;
   if (Date.now() - strayAt > 1500) stray = "";
@@ -277,9 +333,11 @@ document.addEventListener("keydown", (event) => {
   const sent = stray;
   stray = "";
   const box = document.getElementById("stray");
-  const into = [...panel().querySelectorAll("[data-row]")].map((row) =>
-    button(row.dataset.row, () => { valueOf(row).value = sent; box.hidden = true; leave(row); valueOf(row).focus(); }));
-  ask(box, `${sent} came while no field was chosen. Which valve is it?`, [...into, button("Forget it", () => { box.hidden = true; })]);
+  const rows = [...panel().querySelectorAll("[data-row]")];
+  const empty = rows.filter((row) => !valueOf(row).value);
+  const into = (rows.length > FEW_FIELDS ? empty.slice(0, FEW_FIELDS) : rows).map((row) =>
+    button(nameOf(row), () => { valueOf(row).value = sent; box.hidden = true; leave(row); valueOf(row).focus(); }));
+  ask(box, `${sent} came while no field was chosen. Where does it belong?`, [...into, button("Forget it", () => { box.hidden = true; })]);
 }, true);
 
 // ---- log-in renewed in place --------------------------------------------------------------------------------------
@@ -294,6 +352,7 @@ document.querySelector("[data-login-now]").addEventListener("click", async () =>
     const token = page.querySelector("[name=csrfmiddlewaretoken]")?.value ?? "";
     const body = new URLSearchParams({ username: surface.dataset.username, password: dialog.querySelector("input").value, csrfmiddlewaretoken: token });
     const answer = await fetch(surface.dataset.login, { method: "POST", body, redirect: "manual" });
+    if (answer.status === 403 || answer.status === 429) { said.textContent = "Too many wrong passwords: this name is closed for a quarter of an hour. What you typed waits here."; return; }
     if (answer.type !== "opaqueredirect") { said.textContent = "That password does not open the book. Type it again."; return; }
   } catch { said.textContent = "No network yet. What you typed waits here; try again in a moment."; return; }
   dialog.querySelector("input").value = "";
@@ -304,14 +363,22 @@ document.querySelector("[data-login-now]").addEventListener("click", async () =>
 window.addEventListener("online", () => { queue.failures = 0; queue.pump(); });
 window.addEventListener("focus", () => { queue.pump(); });
 window.addEventListener("beforeunload", (event) => { if (!queue.canKeep && queue.entries.length) event.preventDefault(); });
-document.addEventListener("htmx:afterSwap", (event) => {
-  if (event.detail.target?.id !== "board") return;
-  putBack();
+function focusFirst() {
   const at = panel()?.dataset.focus;
   const row = at && document.querySelector(`[data-row="${at}"]`);
   const first = row || [...document.querySelectorAll("[data-row]")].find((each) => !valueOf(each).value);
   if (first) valueOf(first)?.focus();
+}
+
+document.addEventListener("htmx:afterSwap", (event) => {
+  if (event.detail.target?.id !== "board") return;
+  putBack();
+  focusFirst();
+});
+document.addEventListener("htmx:sendError", () => {
+  const box = document.getElementById("stray");
+  ask(box, "No network: what is open here can still be read. It waits on this tablet and goes in when the network is back.", [button("Understood", () => { box.hidden = true; })]);
 });
 setInterval(showWaiting, 60000);
 
-queue.load().then(putBack);
+queue.load().then(() => { putBack(); if (queue.refused.length) listRefused(); focusFirst(); document.dispatchEvent(new Event("entries:ready")); });

@@ -126,9 +126,9 @@ class EntryQueue {
 
   // A plain file of what is not in the book yet, for the day the tablet must be given away.
   export() {
-    const columns = ["position", "characteristic", "value", "unit", "foot_feeler", "pieces", "taken_at", "client_id"];
+    const columns = ["about", "position", "characteristic", "value", "unit", "foot_feeler", "pieces", "measured", "instrument", "pack", "reason", "by", "taken_at", "client_id", "url"];
     const cell = (value) => `"${String(value ?? "").replaceAll('"', '""')}"`;
-    const lines = this.entries.map((entry) => columns.map((name) => cell(entry.data[name])).join(","));
+    const lines = this.entries.map((entry) => columns.map((name) => cell(entry.data[name] ?? entry[name])).join(","));
     return [columns.join(","), ...lines].join("\r\n") + "\r\n";
   }
 }

@@ -8,6 +8,7 @@ from django.contrib.sessions.models import Session
 
 from builds.models import Person, Reading
 from tests.scenes import Scene, make_scene
+from valvetrain.models import FittedPack
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -238,13 +239,13 @@ def test_two_hundred_values_without_a_network_are_neither_lost_nor_doubled(bench
     # Keyed by script, as fast as it goes: what a person does in half an hour.
     bench.evaluate("""async () => { for (let turn = 0; turn < 200; turn++) {
         const row = document.querySelectorAll("[data-row]")[turn % 2];
-        row.querySelector("[data-value]").value = `0.0${100 + turn}`;
+        row.querySelector("[data-value]").value = `0.02${String(turn).padStart(3, "0")}`;
         row.querySelector("[data-value]").dataset.kept = "";
         await send(row); } }""")
     bench.locator("#waiting", has_text="200 not yet saved").wait_for()
     bench.context.set_offline(False)
     bench.locator("#waiting", has_text="All saved").wait_for(timeout=60_000)
-    assert [reading.text for reading in Reading.objects.all()] == [f"0.0{100 + turn}" for turn in range(200)]
+    assert [reading.text for reading in Reading.objects.all()] == [f"0.02{turn:03}" for turn in range(200)]
 
 
 def test_answers_that_dawdle_leave_what_was_keyed_last(bench, scene):
@@ -265,3 +266,79 @@ def test_answers_that_dawdle_leave_what_was_keyed_last(bench, scene):
     told = bench.locator("#verdict-1E").inner_text()
     assert "mean of 5" in told
     bench.context.unroute_all(behavior="ignoreErrors")
+
+
+def test_a_second_tap_on_fitted_is_the_same_pack(bench):
+    for address in ("1E", "1I"):
+        value(bench, address).fill("0.025")
+        value(bench, address).press("Enter")
+    bench.locator("#act [data-fit]").wait_for()
+    bench.evaluate("for (let tap = 0; tap < 2; tap++) document.querySelector('#act [data-fit]').click()")
+    bench.locator("#stand-head", has_text="to prove").wait_for()
+    all_saved(bench)
+    assert FittedPack.objects.count() == 1
+
+
+def test_a_refused_pack_is_told_where_it_was_typed_and_the_stand_stays_as_it_was(bench):
+    value(bench, "1E").fill("0.025")
+    value(bench, "1E").press("Enter")
+    all_saved(bench)
+    bench.locator("#act summary", has_text="Fitted something else").tap()
+    bench.locator("[data-pieces]").fill(".03o")
+    bench.locator("[data-fit-typed]").tap()
+    bench.locator("[data-pack-asked]", has_text="Pack:").wait_for()
+    assert "Pack fitted" not in bench.locator("#act .headline").inner_text()
+    assert value(bench, "1E").input_value() == "0.025"
+    bench.locator("[data-pack-asked] button", has_text="Forget this pack").tap()
+    all_saved(bench)
+    assert not FittedPack.objects.exists()
+
+
+def test_an_empty_pack_field_is_not_a_pack(bench):
+    bench.locator("#act summary", has_text="Fitted something else").tap()
+    bench.locator("[data-fit-typed]").tap()
+    bench.wait_for_timeout(200)
+    assert not FittedPack.objects.exists()
+
+
+def test_a_refused_entry_of_another_stand_is_listed_with_ways_out(bench, scene):
+    value(bench, "1E").fill("212")
+    value(bench, "1E").press("Enter")
+    bench.locator("[data-row='1E'] .asked", has_text="212").wait_for()
+    bench.locator("#plan [data-address='L.stand2']").tap()
+    bench.locator("#panel[data-address='L.stand2']").wait_for()
+    bench.locator("[data-list-refused]").tap()
+    listed = bench.locator("#stray")
+    listed.wait_for()
+    assert "1E, 212" in listed.inner_text()
+    listed.locator("button", has_text="Forget this entry").tap()
+    all_saved(bench)
+
+
+def test_a_pack_fitted_at_another_tablet_is_heard_of(bench, scene):
+    """The stale page is asked once, then shows the new set; nothing slips into the readings from before."""
+    scene.fit("L.stand1", "0.015")
+    value(bench, "1E").fill("0.010")
+    value(bench, "1E").press("Enter")
+    bench.locator("[data-row='1E'] .asked", has_text="another pack was fitted").wait_for()
+    bench.locator("[data-row='1E'] .asked button", has_text="Clear the field").tap()
+    bench.locator("#stand-head", has_text=".015").wait_for()
+    bench.wait_for_function("document.querySelector('#panel').dataset.pack !== ''")
+    value(bench, "1E").fill("0.010")
+    value(bench, "1E").press("Enter")
+    all_saved(bench)
+    assert Reading.objects.get().context["pack"] != ""
+
+
+def test_a_log_in_put_off_can_be_taken_up_again(bench):
+    Session.objects.all().delete()
+    value(bench, "1E").fill("0.024")
+    value(bench, "1E").press("Enter")
+    dialog = bench.locator("#login-again")
+    dialog.wait_for()
+    dialog.locator("button", has_text="Later").tap()
+    bench.locator("[data-login-open]").tap()
+    dialog.locator("input").fill("nine loose lifters")
+    dialog.locator("button", has_text="Log in and send").tap()
+    all_saved(bench)
+    assert Reading.objects.get().text == "0.024"

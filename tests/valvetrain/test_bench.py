@@ -8,9 +8,9 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.models import Person, Reading
+from builds.models import Instrument, Person, Reading
 from tests.scenes import Scene, make_scene
-from valvetrain.models import FittedPack, Stand
+from valvetrain.models import CamCard, FittedPack, HeightGauge, Stand
 
 
 @pytest.fixture
@@ -140,6 +140,70 @@ def test_thousandths_typed_as_whole_numbers_are_offered_right(scene, bench_clien
     assert answer["offers"] == ["0.212 in"]
 
 
+def test_another_way_of_reading_is_not_averaged_without_a_word(scene, bench_client, url):
+    bench_client.post(url, keyed(scene, value="0.024"))
+    answer = bench_client.post(url, keyed(scene, value="0.212", characteristic="top_of_shaft")).json()
+    assert answer["question"]
+    assert "was read as gap with this pack already (0.024)" in answer["sentence"]
+
+
+def test_a_height_far_from_its_target_is_asked_about(scene, bench_client, url):
+    answer = bench_client.post(url, keyed(scene, value="-0.47", characteristic="top_of_shaft")).json()
+    # the right top is 0.235: −0.47 would put the shaft 0.705 low
+    assert "this would put the shaft 0.705 in low" in answer["sentence"]
+
+
+def test_a_repeat_far_from_the_reading_before_is_asked_about(scene, bench_client, url):
+    bench_client.post(url, keyed(scene, value="0.024"))
+    assert (
+        "0.026 in from what was read before"
+        in bench_client.post(url, keyed(scene, value="0.050")).json()["sentence"]
+    )
+
+
+def test_a_page_that_has_not_heard_of_the_newest_pack_is_asked(scene, bench_client, url):
+    """Two tablets at one stand: a proof must not slip into the readings from before the pack."""
+    scene.fit("L.stand1", "0.015")
+    answer = bench_client.post(url, keyed(scene, pack="")).json()
+    assert answer["question"]
+    assert "another pack was fitted under its stand since this page was opened" in answer["sentence"]
+
+
+def test_the_gauge_that_was_used_on_a_stand_is_offered_there_again(scene, bench_client):
+    other = Instrument.objects.create(mark="AA-9", kind="height-gauge")
+    HeightGauge.objects.create(instrument=other, step="0.280")
+    scene.read_gap("1E", "0.024")
+    page = bench_client.get(reverse("bench", args=[scene.left.pk])).content.decode()
+    assert f'data-instrument="{scene.gauge.instrument_id}"' in page
+
+
+def test_an_address_that_is_not_there_is_said(scene, bench_client):
+    page = bench_client.get(reverse("bench-at", args=[scene.left.pk, "99X"])).content.decode()
+    assert "There is no “99X” on this head" in page
+
+
+def test_a_closed_bench_has_no_open_fields(scene, bench_client):
+    scene.build.went_out_on = date(2026, 3, 1)
+    scene.build.save()
+    page = bench_client.get(reverse("bench", args=[scene.left.pk])).content.decode()
+    assert "data-fit" not in page
+    assert page.count(" disabled") >= 2
+
+
+def test_what_is_missing_is_linked(scene, bench_client):
+    CamCard.objects.all().delete()
+    page = bench_client.get(reverse("bench", args=[scene.left.pk])).content.decode()
+    assert reverse("cam-card", args=[scene.build.pk]) in page
+
+
+def test_reasons_to_look_again_are_told_once_for_all_their_valves(scene, bench_client):
+    scene.read_gap("1E", "0")
+    scene.read_gap("1I", "0")
+    HeightGauge.objects.update(step="0.236")
+    page = bench_client.get(reverse("bench", args=[scene.left.pk])).content.decode()
+    assert "1E, 1I: the gauge’s step was 0.2350 in when it was read, now 0.2360 in." in page
+
+
 def test_an_unusual_value_goes_in_once_it_is_meant(scene, bench_client, url):
     assert bench_client.post(url, keyed(scene, value="0.4", sure="yes")).status_code == 200
 
@@ -147,7 +211,9 @@ def test_an_unusual_value_goes_in_once_it_is_meant(scene, bench_client, url):
 def test_a_correction_names_the_old_reading_and_says_why(scene, bench_client, url):
     first = keyed(scene)
     bench_client.post(url, first)
-    bench_client.post(url, keyed(scene, value="0.026", corrects=first["client_id"], reason="Typed wrong before"))
+    bench_client.post(
+        url, keyed(scene, value="0.026", corrects=first["client_id"], reason="Typed wrong before")
+    )
     old, new = Reading.objects.order_by("pk")
     assert (old.text, new.corrects, new.reason) == ("0.024", old, "Typed wrong before")
 
@@ -164,7 +230,12 @@ def test_a_reading_taken_back_no_longer_counts(scene, bench_client, url):
     bench_client.post(url, first)
     answer = bench_client.post(
         reverse("bench-strike", args=[scene.left.pk]),
-        {"client_id": str(uuid4()), "corrects": first["client_id"], "reason": "Wrong valve", "open": "L.stand1"},
+        {
+            "client_id": str(uuid4()),
+            "corrects": first["client_id"],
+            "reason": "Wrong valve",
+            "open": "L.stand1",
+        },
     )
     assert "Read the height at 1E and 1I" in answer.content.decode()
     assert Reading.objects.count() == 2
@@ -173,19 +244,24 @@ def test_a_reading_taken_back_no_longer_counts(scene, bench_client, url):
 @pytest.mark.parametrize("corrects", ["", "nonsense", "6b1f6a1e-0000-4000-8000-000000000000"])
 def test_taking_back_what_is_not_there_is_a_sentence(scene, bench_client, corrects):
     answer = bench_client.post(
-        reverse("bench-strike", args=[scene.left.pk]), {"client_id": str(uuid4()), "corrects": corrects, "reason": "x"}
+        reverse("bench-strike", args=[scene.left.pk]),
+        {"client_id": str(uuid4()), "corrects": corrects, "reason": "x"},
     )
     assert answer.status_code == 422
     assert "is not in the book" in answer.json()["sentence"]
 
 
 def test_a_pack_is_fitted_and_must_be_proved(scene, bench_client):
-    answer = bench_client.post(pack_url(scene), {"client_id": str(uuid4()), "pieces": "0.0150000000inx2", "unit": "in"})
+    answer = bench_client.post(
+        pack_url(scene), {"client_id": str(uuid4()), "pieces": "0.0150000000inx2", "unit": "in"}
+    )
     assert "Prove it: read 1E and 1I again with .015 + .015 in place" in answer.content.decode()
 
 
 def test_pieces_may_be_typed_as_they_are_called(scene, bench_client):
-    bench_client.post(pack_url(scene), {"client_id": str(uuid4()), "pieces": ".015 + .010 .010", "unit": "in"})
+    bench_client.post(
+        pack_url(scene), {"client_id": str(uuid4()), "pieces": ".015 + .010 .010", "unit": "in"}
+    )
     assert str(FittedPack.objects.get().total().normalize()) == "0.035"
 
 
@@ -222,7 +298,9 @@ def test_what_is_no_pack_gets_a_sentence_and_writes_nothing(scene, bench_client,
 
 
 def test_what_is_read_may_be_chosen_and_stays_chosen(scene, bench_client):
-    bench_client.post(reverse("bench-way", args=[scene.left.pk]), {"way": "underside_of_shaft", "at": "L.stand1"})
+    bench_client.post(
+        reverse("bench-way", args=[scene.left.pk]), {"way": "underside_of_shaft", "at": "L.stand1"}
+    )
     page = bench_client.get(reverse("bench", args=[scene.left.pk])).content.decode()
     assert 'data-way="underside_of_shaft"' in page
     assert "data-sign-for" in page  # the underside may be below the tip: a ± key is there
@@ -258,7 +336,9 @@ def test_a_person_who_has_left_cannot_write(scene, bench_client, builder, url):
 
 def test_a_stand_of_another_head_is_a_404(scene, bench_client):
     other = Stand.objects.filter(head=scene.right).first()
-    answer = bench_client.post(reverse("bench-pack", args=[scene.left.pk, other.pk]), {"client_id": str(uuid4())})
+    answer = bench_client.post(
+        reverse("bench-pack", args=[scene.left.pk, other.pk]), {"client_id": str(uuid4())}
+    )
     assert answer.status_code == 404
 
 

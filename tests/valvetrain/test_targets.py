@@ -1,10 +1,11 @@
 """From records to verdicts. Expected numbers are hand-worked from the scene's plain figures."""
 
+from datetime import date
 from decimal import Decimal
 
 import pytest
 
-from builds.models import Limit, Person
+from builds.models import Build, Limit, Person
 from tests.scenes import Scene, make_scene
 from valvetrain.gathering import gather
 from valvetrain.logbook import record_height
@@ -155,7 +156,10 @@ def test_a_gauge_measured_anew_asks_for_another_look(scene):
     scene.read_gap("1E", "0.000")
     scene.read_gap("1I", "0.000")
     HeightGauge.objects.update(step=Decimal("0.236"))
-    assert "1E: the gauge’s step was 0.2350 in when it was read, now 0.2360 in." in scene.stand("L.stand1").changed
+    assert (
+        "1E: the gauge’s step was 0.2350 in when it was read, now 0.2360 in."
+        in scene.stand("L.stand1").changed
+    )
 
 
 def test_another_arm_asks_for_another_look(scene):
@@ -194,6 +198,29 @@ def test_millimetres_come_to_the_same(scene):
     assert valve(scene, "1E").height_error == pytest.approx(-0.024, abs=1e-9)
 
 
+def test_an_engine_that_has_left_keeps_what_it_was_judged_by(scene):
+    """A gauge measured anew, another limit and another cam card say nothing about the past."""
+    scene.read_gap("1E", "0.004")
+    scene.read_gap("1I", "0.000")
+    Build.objects.update(went_out_on=date(2026, 3, 1))
+    HeightGauge.objects.update(step=Decimal("0.245"))
+    Limit.objects.filter(key="stand_height").update(low=Decimal("-0.001"), high=Decimal("0.001"))
+    CamCard.objects.update(exhaust_lobe_lift=Decimal("0.460"))
+    assert valve(scene, "1E").height_error == pytest.approx(-0.004)
+    assert scene.stand("L.stand1").status == Status.DONE
+    assert any("gauge’s step was 0.2350" in sentence for sentence in scene.stand("L.stand1").changed)
+
+
+def test_a_stand_that_shims_cannot_mend_holds_nobody_up(scene):
+    for address in ("1E", "1I"):
+        scene.read_gap(address, "0", foot_feeler="0.020")
+    for address in ("3E", "3I", "5E", "5I", "7E", "7I"):
+        scene.read_gap(address, "0.020")
+    state = scene.state()
+    assert scene.stand("L.stand1").beyond_shims == "lower"
+    assert state.next_stand.address == "L.stand2"
+
+
 def test_a_build_is_ready_when_every_stand_of_every_head_is_in(scene):
     for address in [f"{cylinder}{kind}" for cylinder in range(1, 9) for kind in "IE"]:
         assert ready_builds([scene.build.pk]) == set()
@@ -203,10 +230,10 @@ def test_a_build_is_ready_when_every_stand_of_every_head_is_in(scene):
 
 def test_engines_are_worked_out_in_a_constant_number_of_queries(scene, second, django_assert_num_queries):
     scene.fit("L.stand1", "0.015")
-    with django_assert_num_queries(12):
+    with django_assert_num_queries(13):
         ready_builds([scene.build.pk])
     others = [make_scene(second, job_number=f"26-1{number}").build.pk for number in range(3)]
     for address in ("1E", "1I", "3E"):
         scene.read_gap(address, "0.010")
-    with django_assert_num_queries(12):
+    with django_assert_num_queries(13):
         ready_builds([scene.build.pk, *others])

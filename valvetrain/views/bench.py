@@ -38,7 +38,8 @@ def choose_way(request: HttpRequest, head_pk: int) -> HttpResponse:
     if request.POST.get("way") in READABLE:
         chosen["way"] = request.POST["way"]
     if request.POST.get("gauge", "").isdigit():
-        chosen["gauge"] = int(request.POST["gauge"])
+        # The gauge in hand is for this head: another engine may need another one.
+        chosen["gauges"] = chosen.get("gauges", {}) | {str(head.pk): int(request.POST["gauge"])}
     request.session["bench"] = chosen
     return redirect("bench-at", head.pk, request.POST.get("at") or "next")
 
