@@ -10,6 +10,9 @@ height       where the shaft should stand, what a gauge should read, what pack m
 travel       where the roller runs on the tip, how wide a mark that leaves, and what a mark says
 drawer       every thickness a drawer of shims can make, and the nearest to one wanted
 packs        the shims under each stand, out of the drawer
+engine_stands  a stand among the others of its engine: pads and valves along a rigid bar
+pack_program  the integer program behind the packs of a whole engine
+engine_packs  all packs of an engine at once, out of the drawer that its stands share
 engagement   the thread a pack leaves in the head
 cam          card arithmetic, and whether a card agrees with itself
 linkage      from lifter travel to valve lift through the pushrod; pushrod lengths
@@ -17,6 +20,10 @@ lifter       where the lifter stands, from a checking pushrod's length and lean
 lobe         a lobe's lift by crank angle, through a card's points or a table
 loads        loads at tip and shaft, pressure in the contact; a worksheet
 motion       the valve's motion at speed, and whether the spring can follow
+springs      rate, loads and heights, coil-bind margin, what the wire says, springs in springs
+lash         firing order, companions, the order in which lash is set, lash against the card
+engine_block  displacement, compression ratio, clearances on the diameter, piston speed
+uncertainty  how well a result is known, where that comes from, what may be said of a limit
 piston       where the piston stands, and how near the valve comes to it
 
 Inches, pounds-force and degrees throughout; lengths may be in any one unit as long as all are.
