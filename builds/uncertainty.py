@@ -62,28 +62,37 @@ def plus_minus(expanded: float, unit: str) -> str:
     step = 10.0**-places
     in_unit = float(show(expanded, unit, places + 6).replace("−", "-"))
     rounded = math.ceil(in_unit / step - 1e-6) * step
-    gap = "" if unit == "°" else " "
-    return f"± {rounded:.{places}f}{gap}{unit}"
+    behind = {"°": "°", "×": ""}.get(unit, f" {unit}")
+    return f"± {rounded:.{places}f}{behind}"
 
 
 class Toolbox:
-    """Every instrument of the drawer, the usual uncertainties, and the shop's rule: read once, in three queries."""
+    """Every instrument of the drawer, the usual uncertainties, and the shop's rule."""
 
     def __init__(
         self,
         instruments: Iterable[Instrument] = (),
         usual: Iterable[UsualUncertainty] = (),
         rule: Rule | None = None,
+        *,
+        complete: bool = False,
     ) -> None:
+        self.complete = complete  # without its tools read, no uncertainty can be told
         self.instruments = {tool.pk: tool for tool in instruments}
         self._usual = {row.key: row for row in usual}
         self.rule = rule or Rule()
 
     @classmethod
-    def read(cls) -> "Toolbox":
-        """As it stands in the book now."""
-        shop = Shop.objects.first() or Shop()
-        return cls(Instrument.objects.all(), UsualUncertainty.objects.all(), shop.rule)
+    def read(cls, *, complete: bool = True) -> "Toolbox":
+        """As it stands in the book now, in three queries.
+
+        Where nothing is shown but verdicts (`complete=False`) the tools are read only if the rule needs them: one query
+        with the guard band off.
+        """
+        rule = (Shop.objects.first() or Shop()).rule
+        if complete or rule.guard_band:
+            return cls(Instrument.objects.all(), UsualUncertainty.objects.all(), rule, complete=True)
+        return cls(rule=rule)
 
     def usual(self, key: str) -> Known:
         """What is usual for a kind of tool, or for a figure from a paper."""
@@ -111,8 +120,14 @@ class Toolbox:
 
     def least_known(self, kind: str) -> Known:
         """The least well known tool of a kind that is in use: for a blade that is not named; else the usual one."""
-        found = [self.known(tool) for tool in self.instruments.values() if tool.kind == kind and tool.in_use]
-        return max(found, key=lambda known: known.standard or 0.0, default=self.usual(kind))
+        return max(self._in_use(kind), key=lambda known: known.standard or 0.0, default=self.usual(kind))
+
+    def best_known(self, kind: str) -> Known:
+        """The best known tool of a kind that is in use; else the usual one."""
+        return min(self._in_use(kind), key=lambda known: known.standard or 0.0, default=self.usual(kind))
+
+    def _in_use(self, kind: str) -> list[Known]:
+        return [self.known(tool) for tool in self.instruments.values() if tool.kind == kind and tool.in_use]
 
 
 def scatter(values: Sequence[float]) -> float | None:
@@ -126,15 +141,13 @@ def scatter(values: Sequence[float]) -> float | None:
     return math.sqrt(max(squares, 0.0) / (count - 1) / count)
 
 
-def standard_of(
+def standard_from_tools(
     readings: Sequence[Reading], tools: Toolbox, *, unit_kind: str = "length", taken_for: str = ""
 ) -> float | None:
-    """Standard uncertainty of the mean of a set's readings; None where nothing is known of what they were taken with.
+    """What the tools alone add to the mean of a set's readings; None where nothing is known of one of them.
 
     Readings with the same tool share its uncertainty; those with another have their own, each by its part of the mean.
     """
-    if not readings:
-        return None
     parts: dict[int | None, int] = {}
     for reading in readings:
         parts[reading.instrument_id] = parts.get(reading.instrument_id, 0) + 1
@@ -144,7 +157,17 @@ def standard_of(
         if known is None:
             return None
         shares.append(known * count / len(readings))
-    return math.hypot(*shares, scatter([float(reading.value or 0) for reading in readings]) or 0.0)
+    return math.hypot(*shares)
+
+
+def standard_of(
+    readings: Sequence[Reading], tools: Toolbox, *, unit_kind: str = "length", taken_for: str = ""
+) -> float | None:
+    """Standard uncertainty of the mean of a set's readings, tools and scatter together; None where it is not known."""
+    known = standard_from_tools(readings, tools, unit_kind=unit_kind, taken_for=taken_for)
+    if not readings or known is None:
+        return None
+    return math.hypot(known, scatter([float(reading.value or 0) for reading in readings]) or 0.0)
 
 
 def standard_of_figure(

@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from valvetrain.views import bench
+from valvetrain.views import bench, budgets
 
 urlpatterns = [
     path("bench/<int:head_pk>/", bench.bench, name="bench"),
@@ -11,5 +11,6 @@ urlpatterns = [
     path("bench/<int:head_pk>/stands/<int:stand_pk>/pack/", bench.save_pack, name="bench-pack"),
     path("bench/<int:head_pk>/strike-out/", bench.strike, name="bench-strike"),
     path("bench/<int:head_pk>/settings/", bench.choose_way, name="bench-way"),
+    path("bench/<int:head_pk>/budget/<int:valve_pk>/", budgets.height_budget, name="height-budget"),
     path("", include("valvetrain.sheet_urls")),
 ]

@@ -15,6 +15,7 @@ from django.db.models import prefetch_related_objects
 
 from builds import editions
 from builds.models import Build, Limit, Reading
+from builds.uncertainty import Toolbox
 from valvetrain.characteristics import HEIGHT_WAYS, NET_LIFT
 from valvetrain.drawer_count import InDrawer, read_drawer
 from valvetrain.models import (
@@ -48,6 +49,7 @@ class Hardware:
     gauges: dict[int, HeightGauge]
     limits: dict[str, LimitValue]
     shims: list[InDrawer]
+    tools: Toolbox = field(default_factory=Toolbox)
 
 
 @dataclass
@@ -77,6 +79,7 @@ class HeadRecords:
     gauges: dict[int, HeightGauge]
     limits: dict[str, LimitValue]
     shims: list[InDrawer]
+    tools: Toolbox = field(default_factory=Toolbox)
 
     def take_in(self, reading: Reading) -> None:
         """Add a reading that was written a moment ago, as if it had been read with the others."""
@@ -92,13 +95,17 @@ class HeadRecords:
         return {valve.address: "valve" for valves in self.valves_on.values() for valve in valves}
 
 
-def gather(heads: Iterable[Head], *, with_people: bool = False) -> list[HeadRecords]:
+def gather(
+    heads: Iterable[Head], *, with_people: bool = False, with_tools: bool = False
+) -> list[HeadRecords]:
     """Read all that decides these heads, in a constant number of queries however many there are.
 
-    `with_people` brings who took each reading, and with which instrument, for a sheet that prints them.
+    `with_people` brings who took each reading, and with which instrument, for a sheet that prints them; `with_tools` how
+    well each tool is known, for a page that shows uncertainties (verdicts have what their rule needs without it).
     """
     return _with_log(
-        _read_hardware([head for head in heads if head.build is not None]), with_people=with_people
+        _read_hardware([head for head in heads if head.build is not None], with_tools=with_tools),
+        with_people=with_people,
     )
 
 
@@ -125,10 +132,10 @@ def _kept_hardware(head_pk: int, token: str) -> Hardware | None:
 
 def _hardware_of(head_pk: int) -> Hardware | None:
     heads = Head.objects.select_related("build__engine__customer").filter(build__isnull=False, pk=head_pk)
-    return next(iter(_read_hardware(list(heads))), None)
+    return next(iter(_read_hardware(list(heads), with_tools=True)), None)
 
 
-def _read_hardware(heads: list[Head]) -> list[Hardware]:
+def _read_hardware(heads: list[Head], *, with_tools: bool) -> list[Hardware]:
     prefetch_related_objects(heads, "stands__pads", "valves")
     ids = {head.build_id for head in heads}
     rocker_sets: dict[int, dict[str, RockerSet]] = defaultdict(dict)
@@ -136,10 +143,19 @@ def _read_hardware(heads: list[Head]) -> list[Hardware]:
         rocker_sets[rocker_set.build_id][rocker_set.fits] = rocker_set
     cards = {card.build_id: card for card in CamCard.objects.filter(build__in=ids)}
     gauges = {gauge.instrument_id: gauge for gauge in HeightGauge.objects.select_related("instrument")}
+    tools = Toolbox.read(complete=with_tools)
     limits = read_limits(build_id for build_id in ids if build_id is not None)
     shims = read_drawer()
     return [
-        Hardware(head, rocker_sets[head.job.pk], cards.get(head.job.pk), gauges, limits[head.build_id], shims)
+        Hardware(
+            head,
+            rocker_sets[head.job.pk],
+            cards.get(head.job.pk),
+            gauges,
+            limits[head.build_id],
+            shims,
+            tools,
+        )
         for head in heads
     ]
 
@@ -166,7 +182,9 @@ def _with_log(hardware: list[Hardware], *, with_people: bool = False) -> list[He
             valves_on[valve.stand_id].append(valve)
         build = builds[each.head.job.pk]
         found.append(
-            HeadRecords(each.head, build, stands, valves_on, packs, each.gauges, each.limits, each.shims)
+            HeadRecords(
+                each.head, build, stands, valves_on, packs, each.gauges, each.limits, each.shims, each.tools
+            )
         )
     return found
 

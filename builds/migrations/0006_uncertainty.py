@@ -45,7 +45,7 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name='shop',
             name='guard_coverage',
-            field=models.DecimalField(decimal_places=2, default=Decimal('2'), help_text='2 is common: about 95 %.', max_digits=4, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(4)], verbose_name='k in U = k·u'),
+            field=models.DecimalField(decimal_places=2, default=Decimal('2'), help_text='The k in U = k·u. 2 is common: about 95 %.', max_digits=4, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(4)], verbose_name='coverage factor'),
         ),
         migrations.AlterField(
             model_name='instrument',

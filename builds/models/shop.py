@@ -37,8 +37,8 @@ class Shop(models.Model):
         help_text="On: a value is in only when it is inside its limit by its uncertainty, and undecided near it.",
     )  # fmt: skip
     guard_coverage = models.DecimalField(
-        "k in U = k·u", max_digits=4, decimal_places=2, default=Decimal(2),
-        help_text="2 is common: about 95 %.",
+        "coverage factor", max_digits=4, decimal_places=2, default=Decimal(2),
+        help_text="The k in U = k·u. 2 is common: about 95 %.",
         validators=[MinValueValidator(1), MaxValueValidator(4)],
     )  # fmt: skip
 
