@@ -112,11 +112,11 @@ AUTH_USER_MODEL = "builds.Person"
 AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
 AUTH_PASSWORD_VALIDATORS = [
     {
-        "NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator",
+        "NAME": "builds.passwords.NotLikeTheName",
         "OPTIONS": {"user_attributes": ["username", "name", "email"]},
     },
-    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 8}},
-    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "builds.passwords.LongEnough", "OPTIONS": {"min_length": 8}},
+    {"NAME": "builds.passwords.NotCommon"},
 ]
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
 if TESTING:

@@ -61,7 +61,8 @@ class MeasureFormField(forms.Field):
             )
         except MeasureError as error:
             offer = f" Did you mean {' or '.join(error.offers)}?" if error.offers else ""
-            raise forms.ValidationError(error.sentence + offer, code="invalid") from None
+            where = f"{self.label}: " if self.label else ""
+            raise forms.ValidationError(f"{where}{error.sentence}{offer}", code="invalid") from None
 
     def has_changed(self, initial: Any, data: Any) -> bool:
         """Compare as values, so that 0.50 and 0.5 are the same."""

@@ -8,12 +8,14 @@ from django.core.exceptions import ValidationError
 
 from builds.first_owner import OneTimeCode
 from builds.forms.base import RecordForm
+from builds.forms.people import USERNAME_MESSAGES
+from builds.forms.sentences import Sentences
 from builds.models import Person
 
 OWNER_PASSWORD_LENGTH = 15
 
 
-class FirstOwnerForm(RecordForm):
+class FirstOwnerForm(Sentences, RecordForm):
     """Name, log-in name, a long password twice, and the code from the terminal."""
 
     password = forms.CharField(
@@ -38,6 +40,7 @@ class FirstOwnerForm(RecordForm):
         fields = ["name", "username"]
         labels = {"username": "Log-in name"}
         help_texts = {"name": "As it should stand on a sheet.", "username": "Short, without spaces: nora."}
+        error_messages = USERNAME_MESSAGES
 
     field_order = ["name", "username", "password", "password_again", "one_time_code"]
 

@@ -7,7 +7,8 @@ from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm, Se
 from django.contrib.auth.password_validation import password_validators_help_texts, validate_password
 from django.core.exceptions import ValidationError
 
-from builds.forms.base import BookForm, OnceForm, Sentences
+from builds.forms.base import BookForm, OnceForm
+from builds.forms.sentences import Sentences
 from builds.models import Person
 
 # Django cannot take type arguments for this form where the book runs.
@@ -19,7 +20,15 @@ else:
 PASSWORDS_DIFFER = "The two passwords are not the same. Type the same one in both fields."
 LABELS = {"username": "Log-in name", "is_superuser": "owner: may change people, limits and letterhead"}
 HELP = {"username": "Short, without spaces.", "is_superuser": ""}
-USERNAME_TAKEN = {"username": {"unique": "Somebody has this log-in name already. Choose another one."}}
+USERNAME_WRONG = (
+    "Log-in name: there is a space or a sign in it that does not fit. Type letters and digits only: nora."
+)
+USERNAME_MESSAGES = {
+    "username": {
+        "unique": "Somebody has this log-in name already. Choose another one.",
+        "invalid": USERNAME_WRONG,
+    }
+}
 
 
 class LogInForm(Sentences, AuthenticationForm):
@@ -56,7 +65,7 @@ class NewPersonForm(OnceForm):
     class Meta:
         model = Person
         fields = ["name", "username", "length_unit", "is_superuser"]
-        labels, help_texts, error_messages = LABELS, HELP, USERNAME_TAKEN
+        labels, help_texts, error_messages = LABELS, HELP, USERNAME_MESSAGES
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -79,7 +88,7 @@ class PersonForm(BookForm):
     class Meta:
         model = Person
         fields = ["name", "username", "length_unit", "is_superuser"]
-        labels, help_texts, error_messages = LABELS, HELP, USERNAME_TAKEN
+        labels, help_texts, error_messages = LABELS, HELP, USERNAME_MESSAGES
 
     def clean_is_superuser(self) -> bool:
         """The book always has an owner."""

@@ -80,8 +80,8 @@ def _read_as(form: BookForm, names: list[str], kind: str, unit: str) -> None:
             unit_kind=kind, required=old.required, label=old.label, help_text=old.help_text
         )
         field.use_unit(unit if kind == "length" else BASE_UNIT[kind])
-        field.error_messages |= old.error_messages
         form.fields[name] = field
+        form.teach(name)
 
 
 class LimitForm(BookForm):

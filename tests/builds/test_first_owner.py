@@ -111,8 +111,8 @@ def test_after_five_wrong_codes_the_old_one_is_void(stranger: Client, terminal: 
             "needs at least 15 characters; this one has 14",
         ),
         ({"password_again": "eleven very tight lifters"}, "The two passwords differ"),
-        ({"name": ""}, "This field is required"),
-        ({"username": "greta holm"}, "Enter a valid username"),
+        ({"name": ""}, "Full name: nothing is filled in"),
+        ({"username": "greta holm"}, "Log-in name: there is a space or a sign in it"),
     ],
 )
 def test_an_entry_that_does_not_fit_is_said_in_a_sentence(

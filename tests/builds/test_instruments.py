@@ -54,7 +54,7 @@ def test_overdue_is_told_by_a_word(bench_client: Client) -> None:
     [
         ({"mark": ""}, "Shop&#x27;s mark: nothing is filled in."),
         ({"mark": "HG-2"}, "Another instrument has this mark."),
-        ({"kind": "telescope"}, "telescope is not one of the available choices"),
+        ({"kind": "telescope"}, "Kind: this is none of the choices. Choose one from the list."),
         (
             {"last_checked_on": str(TODAY + timedelta(1))},
             "is still to come. Use the day it was last checked.",

@@ -183,7 +183,7 @@ def test_a_value_below_zero_is_never_offered_without_its_sign(typed: str) -> Non
 
 
 def test_what_is_no_number_is_answered_with_numbers_of_its_own_kind() -> None:
-    with pytest.raises(MeasureError, match="“wide” is not a number. Type an angle .°., such as 108.5"):
+    with pytest.raises(MeasureError, match=r"“wide” is not a number\. Type an angle .*such as 108"):
         parse("wide", kind="angle")
 
 

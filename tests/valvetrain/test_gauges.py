@@ -62,7 +62,7 @@ def test_a_gauge_that_is_sent_twice_is_there_once(bench_client: Client):
         ({"mark": ""}, "Shop&#x27;s mark: nothing is filled in."),
         ({"mark": "HG-1"}, "Another instrument has this mark."),
         ({"due_on": "soon"}, "that is not a date"),
-        ({"reference_lift": "0"}, "This must be more than nothing."),
+        ({"reference_lift": "0"}, "that is too small. Type a value above 0."),
         ({"square_at": "2"}, "Made square at, as a part of lift: type a part from 0 to 1"),
     ],
 )

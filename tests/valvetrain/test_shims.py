@@ -41,7 +41,7 @@ def test_a_thickness_that_is_sent_twice_is_there_once(bench_client: Client):
 @pytest.mark.parametrize(
     ("changes", "sentence"),
     [
-        ({"thickness": "0"}, "A shim is at least half a thousandth thick."),
+        ({"thickness": "0"}, "Thickness: that is too small. Type 0.0005 in or more."),
         ({"thickness": "thin"}, "is not a number"),
         ({"count": "-1"}, "Pieces in the drawer: type a whole number"),
         ({"count": "a few"}, "Pieces in the drawer: type a whole number"),

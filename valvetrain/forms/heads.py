@@ -9,7 +9,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from builds.forms.base import BookForm, InlineRows, OnceForm
+from builds.forms.base import BookForm, OnceForm
+from builds.forms.sentences import InlineRows
 from valvetrain.addresses import cylinders_beyond, doubled, renamed, taken_on_other_heads
 from valvetrain.models import Head, Pad, Stand, Valve
 
