@@ -13,7 +13,7 @@ from decimal import Decimal
 from builds.limits import unit_for
 from builds.measures import show
 from builds.models import Instrument, Reading, Shop, UsualUncertainty
-from builds.verdicts import Rule
+from builds.verdicts import PLAIN, Rule
 
 # What a quantity is taken to be read with when no instrument is named.
 TAKEN_FOR = {
@@ -66,6 +66,15 @@ def plus_minus(expanded: float, unit: str) -> str:
     return f"± {rounded:.{places}f}{behind}"
 
 
+# What is mostly read with what, by the key of the characteristic; other floors add theirs. It stands in where nobody
+# said which tool it was.
+mostly_read_with: dict[str, str] = {
+    "bore": "micrometer", "piston_diameter": "micrometer", "main_clearance": "micrometer", "rod_clearance": "micrometer",
+    "gasket_thickness": "micrometer", "gasket_bore": "caliper", "ring_gap_top": "feeler", "ring_gap_second": "feeler",
+    "deck_clearance": "dial", "endplay": "dial",
+}  # fmt: skip
+
+
 class Toolbox:
     """Every instrument of the drawer, the usual uncertainties, and the shop's rule."""
 
@@ -80,7 +89,7 @@ class Toolbox:
         self.complete = complete  # without its tools read, no uncertainty can be told
         self.instruments = {tool.pk: tool for tool in instruments}
         self._usual = {row.key: row for row in usual}
-        self.rule = rule or Rule()
+        self.rule = rule or PLAIN
 
     @classmethod
     def read(cls, *, complete: bool = True) -> "Toolbox":

@@ -67,3 +67,7 @@ class Rule:
                 f"undecided between. U = {k}·u."
             )
         return f"A value is in up to and including its limit, whatever its uncertainty. U = {k}·u is printed beside it."
+
+
+# The rule of a book that has set none: the guard band off.
+PLAIN = Rule()

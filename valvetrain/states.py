@@ -14,7 +14,7 @@ from statistics import fmean
 
 from builds.models import Reading
 from builds.uncertainty import Toolbox
-from builds.verdicts import OUT, UNDECIDED, Rule
+from builds.verdicts import OUT, PLAIN, UNDECIDED, Rule
 from valvetrain.budgets import HeightBudget, height_budget
 from valvetrain.changes import Inputs
 from valvetrain.drawer_count import InDrawer, pieces_in, within_reach
@@ -35,7 +35,7 @@ CLOSE_ENOUGH = 0.0005
 
 def within(value: float, limit: LimitValue) -> bool:
     """Whether a value lies within a limit, whatever its uncertainty; exactly at the limit is in."""
-    return Rule().judge(value, limit.low, limit.high) != OUT
+    return PLAIN.judge(value, limit.low, limit.high) != OUT
 
 
 class Status(StrEnum):

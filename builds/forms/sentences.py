@@ -114,6 +114,7 @@ def _teach_whole_number(field: forms.IntegerField, label: str, rules: Validators
 
 
 def _teach_number(field: forms.DecimalField, label: str, rules: Validators) -> None:
+    field.widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
     low, high = _ends(rules)
     ends = f" from {low} to {high}" if low is not None and high is not None else ""
     places = next((rule.decimal_places for rule in rules if isinstance(rule, DecimalValidator)), None)
@@ -168,11 +169,11 @@ def _teach_text(field: forms.CharField, label: str, rules: Validators) -> None:
 
 
 Lesson = Callable[[Any, str, Validators], None]
-# In this order: an e-mail field is a text field as well.
+# In this order: an e-mail field is a text field as well, and a number with a point a whole number to Django.
 LESSONS: list[tuple[type[forms.Field], Lesson]] = [
     (forms.DateField, _teach_date),
-    (forms.IntegerField, _teach_whole_number),
     (forms.DecimalField, _teach_number),
+    (forms.IntegerField, _teach_whole_number),
     (MeasureFormField, _teach_measure),
     (forms.ChoiceField, _teach_choice),
     (InlineForeignKeyField, _teach_choice),

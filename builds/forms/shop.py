@@ -1,11 +1,7 @@
 """The shop's letterhead, its limits, and the tools in its drawer."""
 
-from copy import copy
 from decimal import Decimal
 from typing import Any
-
-from django import forms
-from django.core.validators import DecimalValidator
 
 from builds.forms.base import BookForm, OnceForm
 from builds.forms.fields import MeasureFormField
@@ -33,30 +29,6 @@ class GuardBandForm(BookForm):
     class Meta:
         model = Shop
         fields = ["guard_band", "guard_coverage"]
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        _teach_factor(
-            self.fields["guard_coverage"], "Coverage factor: type a number from 1 to 4; 2 is common."
-        )
-
-
-def _teach_factor(field: Any, sentence: str) -> None:
-    """A coverage factor is no whole number, and is typed with a decimal keypad."""
-    field.widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
-    for code in ("invalid", "min_value", "max_value", "max_digits", "max_decimal_places", "max_whole_digits"):
-        field.error_messages[code] = sentence
-    # Django keeps the messages of these inside the validators.
-    field.validators = [_saying(check, sentence) for check in field.validators]
-
-
-def _saying(check: Any, sentence: str) -> Any:
-    told = copy(check)
-    if isinstance(told, DecimalValidator):
-        told.messages = dict.fromkeys(told.messages, sentence)
-    else:
-        told.message = sentence
-    return told
 
 
 class UsualUncertaintyForm(BookForm):
@@ -116,7 +88,6 @@ class ToolUnits:
         if kind in KIND_OF_UNIT:
             _read_as(form, ["resolution", "uncertainty"], KIND_OF_UNIT[kind], unit)
         form.fields["coverage"].required = False
-        _teach_factor(form.fields["coverage"], "Stated with k: type a number from 0.5 to 5; 2 is common.")
 
     def clean_coverage(self) -> Decimal:
         """Nothing typed is the common k = 2."""
