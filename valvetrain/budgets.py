@@ -26,6 +26,9 @@ BETTER_TOOL = {
 # What does not take away a tenth of the doubt is not worth saying.
 WORTH_SAYING = 0.9
 MOST_OFFERS = 3
+# The inputs that are read anew at every valve, and a reading [in] at which their slopes are worked out.
+AS_READ = ("gap_", "foot_", "reading_")
+ANY_READING = 0.02
 
 
 @dataclass(frozen=True)
@@ -61,11 +64,8 @@ class HeightBudget:
     @cached_property
     def budget(self) -> Budget:
         """What the service makes of it."""
-        return _combined(self.setup, self._estimates, self.tools.rule.coverage)
-
-    @property
-    def _estimates(self) -> tuple[tuple[str, Estimate], ...]:
-        return tuple((key, source.estimate) for key, source in self.sources.items())
+        inputs = {key: source.estimate for key, source in self.sources.items()}
+        return _combined(self.setup, inputs, self.tools.rule.coverage)
 
     @property
     def standard(self) -> float:
@@ -95,9 +95,10 @@ class HeightBudget:
         ]
 
     @property
-    def most(self) -> Line | None:
-        """What most of the doubt comes from; None where nothing is in doubt."""
-        return self.lines[0] if self.lines and self.lines[0].share > 0 else None
+    def most(self) -> tuple[Source, float] | None:
+        """What most of the doubt comes from, and its share [%]; None where nothing is in doubt."""
+        first = self.budget.contributions[0]
+        return (self.sources[first.name], first.share) if first.share > 0 else None
 
     @cached_property
     def offers(self) -> list[Offer]:
@@ -158,10 +159,25 @@ def height_budget(
     return HeightBudget(*found, tools) if found is not None else None
 
 
-@lru_cache(maxsize=1024)
-def _combined(setup: Setup, estimates: tuple[tuple[str, Estimate], ...], coverage: float) -> Budget:
-    """A budget depends on nothing but these: the same readings need not be worked out again at the next save."""
-    return combine(formula(setup), dict(estimates), coverage=coverage)
+def _combined(setup: Setup, inputs: Mapping[str, Estimate], coverage: float) -> Budget:
+    fixed = {key: estimate.value for key, estimate in inputs.items() if not key.startswith(AS_READ)}
+    readings = tuple(key for key in inputs if key.startswith(AS_READ))
+    slopes = _slopes(setup, tuple(fixed.items()), readings)
+    return combine(formula(setup), inputs, coverage=coverage, sensitivities=slopes)
+
+
+@lru_cache(maxsize=256)
+def _slopes(
+    setup: Setup, fixed: tuple[tuple[str, float], ...], readings: tuple[str, ...]
+) -> dict[str, float]:
+    """Sensitivity of the height error to every input, by the service.
+
+    The height error is a straight line in what was read, so the slopes are the same whatever that was: the valves of an
+    engine share them, and from save to save they need not be worked out again.
+    """
+    values = dict(fixed) | dict.fromkeys(readings, ANY_READING)
+    exact = {key: Estimate(value, 0.0) for key, value in values.items()}
+    return {part.name: part.sensitivity for part in combine(formula(setup), exact).contributions}
 
 
 def _a(known: Known) -> str:

@@ -10,9 +10,9 @@ def most_of_it(valve: ValveState) -> str:
     """Where most of the doubt comes from: most from the gap over the shaft (FE-1): 61 %."""
     if valve.budget is None or valve.budget.most is None:
         return ""
-    most = valve.budget.most
-    tool = f" ({most.known.name})" if most.known is not None else ""
-    return f"most from the {most.name}{tool}: {most.share:.0f} %"
+    source, share = valve.budget.most
+    tool = f" ({source.known.name})" if source.known is not None else ""
+    return f"most from the {source.name}{tool}: {share:.0f} %"
 
 
 def offer_words(offer: Offer, unit: str) -> str:

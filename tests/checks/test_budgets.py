@@ -10,11 +10,12 @@ from uncertainties import ufloat
 from builds.models import Instrument, Reading, UsualUncertainty
 from builds.uncertainty import Toolbox
 from builds.verdicts import Rule
+from valvetrain.budget_inputs import formula
 from valvetrain.budgets import height_budget
 from valvetrain.changes import Inputs
 from valvetrain.geometry.arm import RockerArm
 from valvetrain.geometry.uncertainty import Instrument as Known
-from valvetrain.geometry.uncertainty import reading_estimate, verdict
+from valvetrain.geometry.uncertainty import combine, reading_estimate, verdict
 from valvetrain.models import HeightGauge
 
 USUAL = {
@@ -65,6 +66,18 @@ def test_the_height_formula_by_the_uncertainties_package(square_at, dummy, foot)
     theirs = sorted(part**2 / error.std_dev**2 * 100 for part in error.error_components().values())
     ours = sorted(line.share for line in found.lines)[-len(theirs) :]
     assert ours == pytest.approx(theirs, abs=1e-6)
+
+
+@pytest.mark.parametrize("value", ["0", "0.0005", "0.15"])
+def test_what_valves_share_is_the_same_as_worked_out_for_each(value):
+    """Independent method: the service's own combine() on the very inputs of this valve, nothing kept."""
+    gauge = HeightGauge(instrument_id=1, step=Decimal("0.235"))
+    inputs = Inputs(RockerArm(1.65, 0.235, 0.35), 0.5, 0.7, "", ratio=1.6, lobe_lift=0.44, lash=0.004)
+    found = height_budget([gap(value, "0.012")], inputs, {1: gauge}, drawer())
+    assert found is not None
+    alone = combine(formula(found.setup), {key: source.estimate for key, source in found.sources.items()})
+    assert found.standard == pytest.approx(alone.uncertainty, rel=1e-9)
+    assert found.budget.value == alone.value
 
 
 def test_root_sum_of_squares_of_a_published_budget():

@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from builds.models import Instrument, Limit, Person, Shop, UsualUncertainty
 from builds.recording import Entry
+from tests.bench.recompute import full_engine, queries_of
 from tests.scenes import Scene, make_scene
 from valvetrain.acts import act_for
 from valvetrain.budgets import HeightBudget
@@ -21,6 +22,8 @@ from valvetrain.targets import head_state, ready_builds
 
 # What it takes to say of any number of jobs whether they are ready; regression only.
 READINESS_QUERIES = 13
+# The same, with everything that is worked out of it and all tools; regression only.
+RECOMPUTE_QUERIES = 15
 
 
 @pytest.fixture
@@ -389,3 +392,13 @@ def test_four_engines_take_as_many_queries_as_one(scene, second, guarded, django
         each.read_gap("3E", "0.010")
     with django_assert_num_queries(wanted):
         ready_builds([scene.build.pk, *(each.build.pk for each in others)])
+
+
+def test_all_of_four_engines_takes_as_many_queries_as_all_of_one(second):
+    """Records, targets, verdicts, budgets and packs, as `tests.bench.recompute` times them; regression only."""
+    engines = [full_engine(second, number) for number in range(1, 5)]
+    for each in engines:
+        each.fit("L.stand1", "0.015")
+    guard_band()
+    builds = [each.build.pk for each in engines]
+    assert (queries_of(builds[:1]), queries_of(builds)) == (RECOMPUTE_QUERIES, RECOMPUTE_QUERIES)
