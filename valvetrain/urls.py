@@ -27,5 +27,6 @@ urlpatterns = [
     path("drawer/shims/", shims.shim_list, name="shim-list"),
     path("drawer/shims/new/", shims.shim_new, name="shim-new"),
     path("drawer/shims/<int:pk>/edit/", shims.shim_edit, name="shim-edit"),
+    path("", include("valvetrain.pack_urls")),
     path("", include("valvetrain.bench_urls")),
 ]
