@@ -7,7 +7,7 @@ instrument adds does not shrink with repeats.
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from builds.limits import unit_for
@@ -120,12 +120,12 @@ class Toolbox:
     def known(self, tool: Instrument) -> Known:
         """How well this instrument is known: what is stated for it, else what is usual for its kind."""
         resolution = None if tool.resolution is None else float(tool.resolution)
-        if tool.uncertainty is not None:
-            stated, coverage, usual = float(tool.uncertainty), float(tool.coverage), False
-        else:
-            kind = self.usual(tool.kind)
-            stated, coverage, usual = kind.stated, kind.coverage, True
-        return Known(tool.mark, tool.kind, tool.unit_kind, resolution, stated, coverage, usual)
+        if tool.uncertainty is None:
+            return replace(
+                self.usual(tool.kind), name=tool.mark, unit_kind=tool.unit_kind, resolution=resolution
+            )
+        stated, coverage = float(tool.uncertainty), float(tool.coverage)
+        return Known(tool.mark, tool.kind, tool.unit_kind, resolution, stated, coverage)
 
     def least_known(self, kind: str) -> Known:
         """The least well known tool of a kind that is in use: for a blade that is not named; else the usual one."""

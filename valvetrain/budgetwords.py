@@ -3,6 +3,7 @@
 from builds.uncertainty import plus_minus
 from builds.verdicts import UNDECIDED
 from valvetrain.budgets import HeightBudget, Offer
+from valvetrain.packwords import amount
 from valvetrain.states import ValveState
 
 
@@ -25,7 +26,7 @@ def settle_lines(valve: ValveState, unit: str) -> list[str]:
     budget = valve.budget
     if budget is None:
         return []
-    lines = [f"{valve.address}: {plus_minus(budget.expanded, unit)}, {most_of_it(valve)}."]
+    lines = [f"The doubt at {valve.address} comes {most_of_it(valve)}."]
     if valve.too_coarse:
         lines.append(
             "The limits lie closer than these tools can tell: no height could be proved in with them. A better tool, or "
@@ -35,8 +36,17 @@ def settle_lines(valve: ValveState, unit: str) -> list[str]:
     if best is not None:
         lines.append(f"{offer_words(best, unit)} With the same height that settles it.")
     elif budget.offers:
-        lines.append(f"{offer_words(budget.offers[0], unit)}")
+        lines.append(offer_words(budget.offers[0], unit))
+    if not valve.too_coarse:
+        lines.append(_room(valve, budget, unit))
     return lines
+
+
+def _room(valve: ValveState, budget: HeightBudget, unit: str) -> str:
+    """How near to right a height must come to be in with these tools."""
+    ends = [abs(end) for end in (valve.tolerance.low, valve.tolerance.high) if end is not None]
+    room = amount(max(min(ends) - budget.expanded, 0.0), unit)
+    return f"With these tools it is in once it stands within {room} of right: the limit less the uncertainty."
 
 
 def _settling(valve: ValveState, budget: HeightBudget) -> list[Offer]:

@@ -152,7 +152,7 @@ def _read_hardware(heads: list[Head], *, with_tools: bool) -> list[Hardware]:
             rocker_sets[head.job.pk],
             cards.get(head.job.pk),
             gauges,
-            limits[head.build_id],
+            limits[head.job.pk],
             shims,
             tools,
         )

@@ -78,24 +78,22 @@ class LimitForm(BookForm):
             self.fields[name] = field
 
 
-class ToolUnits:
+class ToolForm(BookForm):
     """An instrument's form reads its step and its uncertainty in the unit of its kind: a spring tester's in lbf."""
 
     def __init__(self, *args: Any, unit: str = "in", **kwargs: Any) -> None:
         super().__init__(*args, unit=unit, **kwargs)
-        form: Any = self
-        kind = form.data.get("kind") if form.is_bound else form.instance.kind
+        kind = self.data.get("kind") if self.is_bound else self.instance.kind
         if kind in KIND_OF_UNIT:
-            _read_as(form, ["resolution", "uncertainty"], KIND_OF_UNIT[kind], unit)
-        form.fields["coverage"].required = False
+            _read_as(self, ["resolution", "uncertainty"], KIND_OF_UNIT[kind], unit)
+        self.fields["coverage"].required = False
 
     def clean_coverage(self) -> Decimal:
         """Nothing typed is the common k = 2."""
-        form: Any = self
-        return form.cleaned_data["coverage"] or Decimal(2)
+        return self.cleaned_data["coverage"] or Decimal(2)
 
 
-class NewInstrumentForm(ToolUnits, OnceForm):
+class NewInstrumentForm(ToolForm, OnceForm):
     """An instrument that is new in the drawer."""
 
     class Meta:
@@ -104,7 +102,7 @@ class NewInstrumentForm(ToolUnits, OnceForm):
         error_messages = MARK_TAKEN
 
 
-class InstrumentForm(ToolUnits, BookForm):
+class InstrumentForm(ToolForm):
     """An instrument, with when it was last checked."""
 
     class Meta:

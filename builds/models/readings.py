@@ -69,8 +69,8 @@ class UsualUncertainty(models.Model):
         """Add the common-practice figures that this book lacks; those it has stay as the shop set them."""
         rows = [row["fields"] for row in json.loads(DEFAULT_UNCERTAINTIES.read_text(encoding="utf-8"))]
         known = set(cls.objects.values_list("key", flat=True))
-        cls.objects.bulk_create(
-            [cls(**row) for row in rows if row["key"] not in known], ignore_conflicts=True
+        UsualUncertainty.objects.bulk_create(
+            [UsualUncertainty(**row) for row in rows if row["key"] not in known], ignore_conflicts=True
         )
 
     def value_in(self, length_unit: str) -> str:

@@ -289,11 +289,13 @@ def test_what_would_settle_it_is_said_and_the_pack_that_would(scene):
     guard_band()
     act = act_for(state(scene).stands[0])
     assert act.headline == "Undecided, too near the limit to call: 1E 0.0045 in low, ± 0.0010 in."
-    assert act.lines[0] == "1E: ± 0.0010 in, most from the gap over the shaft (feeler set): 100 %."
+    assert act.lines[0] == "The doubt at 1E comes most from the gap over the shaft (feeler set): 100 %."
     assert act.lines[1].startswith(
         "Read from the tip to the top of the shaft with a depth micrometer: ± 0.0000 in."
     )
     assert act.lines[1].endswith("With the same height that settles it.")
+    # Hand-worked: .005 less U = .001.
+    assert act.lines[2].startswith("With these tools it is in once it stands within 0.004 in of right")
     assert act.lines[-1].startswith("Or make the pack .003: leaves")
     assert act.offers_pack
 
@@ -335,7 +337,7 @@ def test_the_bench_shows_how_well_the_height_is_known(scene, bench_client):
     lift(scene, "1E")
     scene.read_gap("1E", "0.0243")
     page = bench_client.get(reverse("bench-at", args=[scene.left.pk, "1E"])).text
-    assert "0.0243 in low, ± 0.0012 in" in page
+    assert 'in low, <span class="whole">± 0.0012 in</span>' in page
     assert "most from the gap over the shaft (feeler set): 100 %" in page
 
 
