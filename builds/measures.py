@@ -52,6 +52,8 @@ UNITS = [
     Unit("in³", "volume", Fraction("16.387064"), ("in3", "cu in", "cuin", "ci"), 3),
     Unit("kPa", "pressure", _KILOPASCAL, (), 0),
     Unit("×", "ratio", Fraction(1), ("x", "times"), 2),
+    Unit("lbf/in", "rate", Fraction(1), ("lb/in", "lbs/in"), 0),
+    Unit("N/mm", "rate", _NEWTON * Fraction("25.4"), (), 1),
 ]
 BY_SYMBOL = {unit.symbol: unit for unit in UNITS}
 BY_WORD = {word.lower(): unit for unit in UNITS for word in (unit.symbol, *unit.also)}
@@ -63,7 +65,10 @@ BASE_UNIT = {
     "pressure": "psi",
     "volume": "cc",
     "ratio": "×",
+    "rate": "lbf/in",
 }
+# What is read by who reads millimetres.
+METRIC_UNIT = {"length": "mm", "force": "N", "torque": "N·m", "pressure": "kPa", "rate": "N/mm"}
 KIND_WORDS = {
     "length": "a length (in, mm or thou)",
     "force": "a force (lbf or N)",
@@ -72,6 +77,7 @@ KIND_WORDS = {
     "pressure": "a pressure (psi or kPa)",
     "volume": "a volume (cc or in³)",
     "ratio": "a plain number",
+    "rate": "a spring rate (lbf/in or N/mm)",
 }
 # How each kind may be typed.
 EXAMPLES = {
@@ -98,6 +104,15 @@ LONGEST = 40
 LARGEST = 10**6
 _MINUSES = str.maketrans({"−": "-", "–": "-", "—": "-", "﹣": "-", "－": "-"})
 _FULL_WIDTH = {ord("０") + digit: ord("0") + digit for digit in range(10)}
+
+
+def unit_for(kind: str, length_unit: str) -> str:
+    """The unit in which a person reads a kind of quantity: who reads millimetres reads newtons too.
+
+    >>> unit_for("force", "mm"), unit_for("force", "in"), unit_for("angle", "mm")
+    ('N', 'lbf', '°')
+    """
+    return METRIC_UNIT.get(kind, BASE_UNIT[kind]) if length_unit == "mm" else BASE_UNIT[kind]
 
 
 class MeasureError(ValueError):

@@ -99,12 +99,13 @@ def register_short_block() -> None:
                 _length("gasket_thickness", "head gasket, compressed", "engine", "0.005", "0.2", "From its maker's sheet, as clamped."),
             ),
             derived=(
-                Derived("swept", "swept volume of one cylinder", ("bore", "stroke"), swept_volume, "π/4 · bore² · stroke", "volume"),
-                Derived("displacement", "displacement", ("bore", "stroke", "cylinders"), displacement, "swept × cylinders", "volume"),
+                Derived("swept", "swept volume of one cylinder", ("bore", "stroke"), swept_volume, "π/4 · bore² · stroke", "volume", averaged=("bore",), inch_unit="in³"),
+                Derived("displacement", "displacement", ("bore", "stroke", "cylinders"), displacement, "swept × cylinders", "volume", averaged=("bore",), inch_unit="in³", places=1),
                 Derived(
                     "compression", "compression ratio",
                     ("bore", "stroke", "chamber_volume", "crown_volume", "gasket_bore", "gasket_thickness", "deck_clearance"),
                     compression_ratio, "(swept + clearance) / clearance", "ratio", places=2, limit_key="compression",
+                    averaged=("bore", "deck_clearance"),
                 ),
             ),
         )

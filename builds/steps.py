@@ -15,7 +15,11 @@ Values = Mapping[str, Decimal]
 
 @dataclass(frozen=True)
 class Derived:
-    """A figure that follows from what was measured: `work` gets the values by key and gives None while one is missing."""
+    """A figure that follows from what was measured: `work` gets the values by key and gives None while one is missing.
+
+    `averaged` are keys that are read at other addresses and taken as their mean there. `inch_unit` is the unit in which
+    who reads inches reads it, where that is not the base unit.
+    """
 
     key: str
     name: str
@@ -25,6 +29,18 @@ class Derived:
     unit_kind: str = "length"
     limit_key: str = ""
     places: int | None = None
+    averaged: tuple[str, ...] = ()
+    inch_unit: str = ""
+
+
+@dataclass(frozen=True)
+class Correction:
+    """A length that belongs to the tool, typed once above the fields and kept with each reading of `characteristic`."""
+
+    key: str
+    name: str
+    characteristic: str
+    largest: Decimal
 
 
 @dataclass(frozen=True)
@@ -39,7 +55,28 @@ class Step:
     derived: tuple[Derived, ...] = ()
     caution: str = ""
     optional: frozenset[str] = field(default_factory=frozenset)
+    corrections: tuple[Correction, ...] = ()
     order: int = 0
+
+
+@dataclass(frozen=True)
+class Note:
+    """A sentence at the head of a step, perhaps with a way to what it speaks of."""
+
+    words: str
+    url: str = ""
+    link: str = ""
+
+
+@dataclass(frozen=True)
+class OverviewLine:
+    """A line of the overview that is not a step of the log: work that has a screen of its own."""
+
+    order: int
+    name: str
+    tally: str
+    status: str
+    url: str
 
 
 _steps: dict[str, Step] = {}
@@ -49,8 +86,15 @@ _steps: dict[str, Step] = {}
 value_providers: list[Callable[[Build], Mapping[tuple[str, str], Decimal]]] = []
 # Each takes a build and a step and gives the order in which the addresses are worked through, or None for as they lie.
 order_providers: list[Callable[[Build, Step], list[str] | None]] = []
-# Each takes a build, a step and an address and says in words what to do there before reading, or nothing.
+# Each takes a build and a step and says for some addresses in words what to do there before reading.
 word_providers: list[Callable[[Build, Step], Mapping[str, str]]] = []
+# Each takes a build and a step and gives sentences for the head of the step.
+note_providers: list[Callable[[Build, Step], list[Note]]] = []
+# Each takes a build, a step and the reader's unit of length, and says what a paper has for (address, key); the address
+# "" means everywhere.
+beside_providers: list[Callable[[Build, Step, str], Mapping[tuple[str, str], str]]] = []
+# Each takes a build and gives lines for the overview of its log.
+overview_providers: list[Callable[[Build], list[OverviewLine]]] = []
 
 
 def register_step(step: Step) -> None:
@@ -69,3 +113,10 @@ def steps() -> Iterator[Step]:
 def get_step(key: str) -> Step | None:
     """One step by its key; None where there is none."""
     return _steps.get(key)
+
+
+def neighbours(step: Step) -> tuple[Step | None, Step | None]:
+    """The step before and the step after, in the order of the work."""
+    row = list(steps())
+    place = row.index(step)
+    return (row[place - 1] if place else None), (row[place + 1] if place + 1 < len(row) else None)

@@ -4,7 +4,7 @@ from django.contrib.auth import views as auth_views
 from django.urls import include, path
 
 from builds.forms.people import LogInForm
-from builds.views import customers, drawer, engines, jobs, log, me, parts, people, shop
+from builds.views import customers, drawer, engines, jobs, limits, log, me, parts, people, shop
 from builds.views.first_owner import LogIn, make_first_owner
 
 urlpatterns = [
@@ -46,6 +46,9 @@ urlpatterns = [
     path("people/<int:pk>/active/", people.person_active, name="person-active"),
     path("me/", me.me, name="me"),
     path("me/password/", me.password, name="password"),
+    path("jobs/<int:job_pk>/limits/", limits.job_limits, name="job-limits"),
+    path("jobs/<int:job_pk>/limits/<slug:key>/", limits.job_limit, name="job-limit"),
+    path("jobs/<int:job_pk>/limits/<slug:key>/clear/", limits.job_limit_clear, name="job-limit-clear"),
     path("jobs/<int:job_pk>/log/", log.log_overview, name="log"),
     path("jobs/<int:job_pk>/log/<slug:key>/", log.log_step, name="log-step"),
     path("jobs/<int:job_pk>/log/<slug:key>/readings/", log.log_reading, name="log-reading"),

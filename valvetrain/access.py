@@ -6,7 +6,7 @@ from django.http import Http404, HttpRequest
 from django.shortcuts import get_object_or_404
 
 from valvetrain.gathering import HeadRecords, gather_for_bench
-from valvetrain.models import Head, HeightGauge, RockerSet, ShimStock, Stand, Valve
+from valvetrain.models import Head, HeightGauge, RockerSet, ShimStock, SpringSheet, Stand, Valve
 
 
 def _heads() -> QuerySet[Head]:
@@ -57,6 +57,14 @@ def get_rocker_set(request: HttpRequest, pk: int) -> RockerSet:
     if not rocker_set.build.takes_readings:
         raise PermissionDenied(rocker_set.build.closed_sentence)
     return rocker_set
+
+
+def get_spring_sheet(request: HttpRequest, pk: int) -> SpringSheet:
+    """A spring sheet of a job that is still open."""
+    sheet = get_object_or_404(SpringSheet.objects.select_related("build__engine__customer"), pk=pk)
+    if not sheet.build.takes_readings:
+        raise PermissionDenied(sheet.build.closed_sentence)
+    return sheet
 
 
 def get_gauge(request: HttpRequest, pk: int) -> HeightGauge:

@@ -24,6 +24,7 @@ class ValvetrainConfig(AppConfig):
             Pad,
             RockerSet,
             ShimStock,
+            SpringSheet,
             Stand,
             Valve,
             heads,
@@ -31,7 +32,9 @@ class ValvetrainConfig(AppConfig):
 
         characteristics.register_all()
         steps.register_valvetrain_steps()
-        watched_models.extend([CamCard, Head, HeightGauge, Pad, RockerSet, ShimStock, Stand, Valve])
+        watched_models.extend(
+            [CamCard, Head, HeightGauge, Pad, RockerSet, ShimStock, SpringSheet, Stand, Valve]
+        )
         # What is fitted on one engine is no longer in the drawer for another.
         watched_models.extend([FittedPack, FittedPiece])
         position_providers.append(heads.addresses_of)

@@ -1,16 +1,24 @@
 """The valvetrain's steps of the log, beside the stand height itself, which has the bench."""
 
-from collections.abc import Mapping
 from decimal import Decimal
 
 from builds.characteristics import Characteristic
-from builds.limits import LimitFor, limit_providers
-from builds.models import Build
-from builds.steps import Derived, Step, Values, register_step, value_providers
-from valvetrain.changes import inputs_of
+from builds.limits import limit_providers, split_limits
+from builds.steps import (
+    Correction,
+    Derived,
+    Step,
+    Values,
+    beside_providers,
+    note_providers,
+    order_providers,
+    overview_providers,
+    register_step,
+    value_providers,
+    word_providers,
+)
+from valvetrain import lashing, papers, standlines
 from valvetrain.characteristics import NET_LIFT
-from valvetrain.gathering import gather
-from valvetrain.models import CamCard, FitsValves, Head, SpringSheet, Valve, ValveKind
 
 
 def _length(
@@ -70,16 +78,9 @@ def open_height(values: Values) -> Decimal:
     return values["installed_height"] - values["net_lift"]
 
 
-def solid(values: Values) -> Decimal:
-    """The solid height [in]: measured before the sheet's."""
-    return values.get("solid_height", values["sheet_solid_height"])
-
-
-def coil_bind_margin(values: Values) -> Decimal | None:
-    """Open height less solid height [in]."""
-    if "solid_height" not in values and "sheet_solid_height" not in values:
-        return None
-    return open_height(values) - solid(values)
+def coil_bind_margin(values: Values) -> Decimal:
+    """Open height less solid height [in]; a solid height that was measured comes before the sheet's."""
+    return open_height(values) - values["solid_height"]
 
 
 def spring_rate(values: Values) -> Decimal | None:
@@ -94,10 +95,21 @@ def spring_shim(values: Values) -> Decimal:
     return values["installed_height"] - values["sheet_installed_height"]
 
 
+def pushrod_to_order(values: Values) -> Decimal:
+    """Length as read, with what the checking pushrod's cup and ball add [in]."""
+    return values["pushrod_length"] + values.get("pushrod_length_correction", Decimal(0))
+
+
 def register_valvetrain_steps() -> None:
     """Put the valvetrain's steps into the registry."""
-    value_providers.append(valve_values)
-    limit_providers.append(paper_limits)
+    value_providers.append(papers.valve_values)
+    limit_providers.append(papers.paper_limits)
+    split_limits.update(papers.SPLIT_LIMITS)
+    beside_providers.append(papers.beside)
+    note_providers.extend([papers.notes, lashing.notes])
+    order_providers.append(lashing.order)
+    word_providers.append(lashing.words)
+    overview_providers.append(standlines.stand_heights)
     register_step(
         Step(
             "lift", "lift", "valve", order=10,
@@ -110,10 +122,18 @@ def register_valvetrain_steps() -> None:
     register_step(
         Step(
             "pushrods", "pushrods", "valve", order=30,
-            lead="Length at zero lash with the stand's height final; then turn twice and look for room.",
+            lead="Length at zero lash with the stand's height final; then turn twice and look for room. What the checking pushrod's "
+            "ends add or take away is kept with each reading.",
             measured=(
                 _length("pushrod_length", "pushrod length", "Checking pushrod at zero lash, measured over the balls.", "3", "16"),
                 _length("pushrod_to_head", "pushrod to head", "Least room through two turns, with a wire or feeler.", "0", "1"),
+            ),
+            corrections=(
+                Correction("ball", "ball end adds", "pushrod_length", Decimal("0.5")),
+                Correction("cup", "cup end adds", "pushrod_length", Decimal("0.5")),
+            ),
+            derived=(
+                Derived("pushrod_to_order", "gauge length to order", ("pushrod_length",), pushrod_to_order, "as read + what the ball and the cup end add"),
             ),
         )
     )  # fmt: skip
@@ -131,8 +151,8 @@ def register_valvetrain_steps() -> None:
             optional=frozenset({"solid_height"}),
             derived=(
                 Derived("open_height", "open height", ("installed_height", "net_lift"), open_height, "installed height − net lift"),
-                Derived("coil_bind_margin", "coil-bind margin", ("installed_height", "net_lift"), coil_bind_margin, "open height − solid height", limit_key="coil_bind_margin"),
-                Derived("spring_rate", "rate, lbf for each inch", ("seat_load", "open_load", "net_lift"), spring_rate, "(open load − seat load) / net lift", "force"),
+                Derived("coil_bind_margin", "coil-bind margin", ("installed_height", "net_lift", "solid_height"), coil_bind_margin, "open height − solid height", limit_key="coil_bind_margin"),
+                Derived("spring_rate", "rate", ("seat_load", "open_load", "net_lift"), spring_rate, "(open load − seat load) / net lift", "rate"),
                 Derived("spring_shim", "spring shim", ("installed_height", "sheet_installed_height"), spring_shim, "measured height − wanted height"),
             ),
         )
@@ -196,76 +216,3 @@ def register_valvetrain_steps() -> None:
             optional=frozenset({"stand_bolt_retorque"}),
         )
     )  # fmt: skip
-
-
-def valves_of(build: Build) -> list[Valve]:
-    """Every valve of a build."""
-    return list(Valve.objects.filter(head__build=build).select_related("head"))
-
-
-def _sheet_for(sheets: Mapping[str, SpringSheet], kind: str) -> SpringSheet | None:
-    return sheets.get(kind) or sheets.get(FitsValves.BOTH)
-
-
-def valve_values(build: Build) -> dict[tuple[str, str], Decimal]:
-    """What is known of each valve otherwise: its net lift, its cam card's lash, and its spring's sheet."""
-    found: dict[tuple[str, str], Decimal] = {}
-    heads = list(Head.objects.filter(build=build).select_related("build__engine__customer"))
-    sheets = {sheet.fits: sheet for sheet in SpringSheet.objects.filter(build=build)}
-    for records in gather(heads):
-        for valve in (valve for on_stand in records.valves_on.values() for valve in on_stand):
-            lift = inputs_of(records, valve).lift
-            if lift is not None:
-                found[valve.address, "net_lift"] = Decimal(repr(lift))
-            if records.build.cam_card is not None:
-                found[valve.address, "card_lash"] = records.build.cam_card.lash(valve.kind)
-            sheet = _sheet_for(sheets, valve.kind)
-            if sheet is not None:
-                found[valve.address, "sheet_installed_height"] = sheet.installed_height
-                found[valve.address, "sheet_solid_height"] = sheet.solid_height
-    return found
-
-
-def paper_limits(build: Build, shop: Mapping[str, LimitFor]) -> dict[tuple[str, str], LimitFor]:
-    """Limits that follow from the job's papers: lash and centrelines from the cam card, springs from their sheet."""
-    found: dict[tuple[str, str], LimitFor] = {}
-    card = CamCard.objects.filter(build=build).first()
-    sheets = {sheet.fits: sheet for sheet in SpringSheet.objects.filter(build=build)}
-    for valve in valves_of(build):
-        intake = valve.kind == ValveKind.INTAKE
-        room = shop.get("piston_to_valve_intake" if intake else "piston_to_valve_exhaust")
-        if room is not None:
-            found["piston_to_valve", valve.address] = room
-        if card is not None and "lash_tolerance" in shop:
-            found["lash", valve.address] = _around(card.lash(valve.kind), shop["lash_tolerance"], "cam card")
-        sheet = _sheet_for(sheets, valve.kind)
-        if sheet is not None:
-            found.update(_spring_limits(valve.address, sheet, shop))
-    if card is not None and "centreline_tolerance" in shop:
-        for name in ("intake_centreline", "exhaust_centreline"):
-            wanted = getattr(card, name)
-            if wanted is not None:
-                found[name, ""] = _around(wanted, shop["centreline_tolerance"], "cam card")
-    return found
-
-
-def _spring_limits(
-    address: str, sheet: SpringSheet, shop: Mapping[str, LimitFor]
-) -> dict[tuple[str, str], LimitFor]:
-    found = {}
-    if "installed_height_tolerance" in shop:
-        found["installed_height", address] = _around(
-            sheet.installed_height, shop["installed_height_tolerance"], "spring sheet"
-        )
-    share = shop.get("seat_load_tolerance")
-    if share is not None and share.high is not None:
-        low, high = sheet.seat_load * (1 - share.high / 100), sheet.seat_load * (1 + share.high / 100)
-        found["seat_load", address] = LimitFor(low, high, f"spring sheet; {share.source}", "force")
-    return found
-
-
-def _around(wanted: Decimal, tolerance: LimitFor, paper: str) -> LimitFor:
-    """A limit about a wanted value, with both sources named."""
-    low = None if tolerance.low is None else wanted + tolerance.low
-    high = None if tolerance.high is None else wanted + tolerance.high
-    return LimitFor(low, high, f"{paper}; {tolerance.source}", tolerance.unit_kind)

@@ -2,12 +2,14 @@
 
 from django.urls import include, path
 
-from valvetrain.views import cam, gauges, heads, layouts, panel, rockers, shims
+from valvetrain.views import cam, gauges, heads, layouts, panel, rockers, shims, springs
 
 urlpatterns = [
     path("jobs/<int:job_pk>/valvetrain/", panel.valvetrain_panel, name="valvetrain-panel"),
     path("jobs/<int:job_pk>/heads/new/", heads.head_new, name="head-new"),
     path("jobs/<int:job_pk>/rockers/new/", rockers.rocker_set_new, name="rocker-set-new"),
+    path("jobs/<int:job_pk>/springs/new/", springs.spring_sheet_new, name="spring-sheet-new"),
+    path("springs/<int:pk>/edit/", springs.spring_sheet_edit, name="spring-sheet-edit"),
     path("jobs/<int:job_pk>/cam/", cam.cam_card, name="cam-card"),
     path("rockers/<int:pk>/edit/", rockers.rocker_set_edit, name="rocker-set-edit"),
     path("heads/<int:pk>/", heads.head_detail, name="head-detail"),

@@ -5,7 +5,7 @@ from typing import Any
 
 from django import forms
 
-from builds.measures import BASE_UNIT, MeasureError, for_field, parse
+from builds.measures import BASE_UNIT, MeasureError, for_field, parse, unit_for
 
 
 class MeasureInput(forms.TextInput):
@@ -73,12 +73,12 @@ class MeasureFormField(forms.Field):
 
 
 class PersonUnitsMixin:
-    """A form whose lengths are typed in the unit of the person at the keyboard."""
+    """A form whose values are typed in the units of the person at the keyboard: inch and pounds, or mm and newtons."""
 
     fields: dict[str, forms.Field]
 
     def __init__(self, *args: Any, unit: str = "in", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         for field in self.fields.values():
-            if isinstance(field, MeasureFormField) and field.unit_kind == "length":
-                field.use_unit(unit)
+            if isinstance(field, MeasureFormField):
+                field.use_unit(unit_for(field.unit_kind, unit))

@@ -5,7 +5,7 @@ from typing import Any
 
 from builds.forms.base import BookForm, OnceForm
 from builds.forms.fields import MeasureFormField
-from builds.measures import BASE_UNIT
+from builds.measures import unit_for
 from builds.models import Instrument, Limit, Shop, UsualUncertainty
 from builds.models.readings import KIND_OF_UNIT
 
@@ -51,7 +51,7 @@ def _read_as(form: BookForm, names: list[str], kind: str, unit: str) -> None:
         field = MeasureFormField(
             unit_kind=kind, required=old.required, label=old.label, help_text=old.help_text
         )
-        field.use_unit(unit if kind == "length" else BASE_UNIT[kind])
+        field.use_unit(unit_for(kind, unit))
         form.fields[name] = field
         form.teach(name)
 
@@ -74,7 +74,7 @@ class LimitForm(BookForm):
                 required=False,
                 label=self.fields[name].label,
             )
-            field.use_unit(unit if kind == "length" else BASE_UNIT[kind])
+            field.use_unit(unit_for(kind, unit))
             self.fields[name] = field
 
 

@@ -11,7 +11,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from builds.fields import BaseUnitField
-from builds.measures import BASE_UNIT, show
+from builds.measures import show, unit_for
 from builds.verdicts import Rule
 
 DEFAULT_LIMITS = Path(settings.BASE_DIR) / "fixtures" / "default_limits.json"
@@ -128,7 +128,7 @@ class Limit(models.Model):
 
     def value_in(self, length_unit: str) -> str:
         """The limit in words, in the unit of the person who reads."""
-        unit = length_unit if self.unit_kind == "length" else BASE_UNIT[self.unit_kind]
+        unit = unit_for(self.unit_kind, length_unit)
         if self.low is None:
             return f"at most {show(self.high, unit, with_unit=True)}"
         if self.high is None:

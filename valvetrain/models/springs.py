@@ -7,6 +7,7 @@ from django.core.validators import MinValueValidator
 from django.db import models
 
 from builds.fields import BaseUnitField
+from builds.measures import show, unit_for
 from builds.models import Build
 from valvetrain.models.rockers import FitsValves
 
@@ -45,14 +46,46 @@ class SpringSheet(models.Model):
         others = SpringSheet.objects.filter(build_id=self.build_id).exclude(pk=self.pk)
         if self.fits == FitsValves.BOTH and others.exists():
             raise ValidationError(
-                {"fits": "This build has a spring sheet for one kind already: choose the other kind."}
+                {"fits": "This job has a spring sheet for one kind already: choose the other kind."}
             )
         if self.fits != FitsValves.BOTH and others.filter(fits=FitsValves.BOTH).exists():
             raise ValidationError(
-                {"fits": "This build's spring sheet is for both kinds: change that one first."}
+                {
+                    "fits": "This job’s spring sheet is for intake and exhaust: change that one to one kind first."
+                }
             )
-        if self.solid_height and self.installed_height and self.solid_height >= self.installed_height:
-            raise ValidationError({"solid_height": "The solid height is below the installed height."})
+        wrong = self._out_of_order()
+        if wrong:
+            raise ValidationError(wrong)
+
+    def _out_of_order(self) -> dict[str, str]:
+        """Fields whose figures cannot be: a spring is highest installed, lower open, lowest solid."""
+        wrong = {}
+        top, opened, solid = self.installed_height, self.open_height, self.solid_height
+        if top is not None and solid is not None and solid >= top:
+            wrong["solid_height"] = (
+                "Solid, a spring is lower than installed. Look at both heights on the sheet."
+            )
+        elif opened is not None and top is not None and opened >= top:
+            wrong["open_height"] = (
+                "Open, a spring is lower than installed. Look at both heights on the sheet."
+            )
+        elif opened is not None and solid is not None and opened <= solid:
+            wrong["open_height"] = "Open, a spring is higher than solid. Look at both heights on the sheet."
+        if self.open_load is not None and self.seat_load is not None and self.open_load <= self.seat_load:
+            wrong["open_load"] = (
+                "Open, a spring pushes harder than on the seat. Look at both loads on the sheet."
+            )
+        return wrong
+
+    def value_in(self, length_unit: str) -> str:
+        """The sheet in a line, in the units of the person who reads."""
+        force = unit_for("force", length_unit)
+        seat = show(self.seat_load, force, with_unit=True)
+        installed, solid = (
+            show(height, length_unit, with_unit=True) for height in (self.installed_height, self.solid_height)
+        )
+        return f"seat {seat} at {installed}, solid {solid}"
 
     def rate(self) -> Decimal | None:
         """Spring rate [lbf/in] from the sheet's two loads; None where it gives only one."""

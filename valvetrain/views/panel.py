@@ -8,7 +8,8 @@ from builds.access import get_job
 from builds.titleblock import job_cells
 from builds.views.answers import asked_by_htmx
 from valvetrain.benchboard import bench_links
-from valvetrain.models import CamCard, Head, RockerSet
+from valvetrain.models import CamCard, Head, RockerSet, SpringSheet
+from valvetrain.papers import kinds_without_springs
 from valvetrain.plan import plan_for
 from valvetrain.readiness import kinds_without_rockers, what_is_missing
 from valvetrain.targets import states_of
@@ -23,6 +24,7 @@ def valvetrain_panel(request: HttpRequest, job_pk: int) -> HttpResponse:
     )
     rocker_sets = list(RockerSet.objects.filter(build=job))
     card = CamCard.objects.filter(build=job).first()
+    spring_sheets = list(SpringSheet.objects.filter(build=job))
     context = {
         "section": "jobs",
         "job": job,
@@ -34,6 +36,8 @@ def valvetrain_panel(request: HttpRequest, job_pk: int) -> HttpResponse:
         "rocker_sets": rocker_sets,
         "rockers_wanted": bool(kinds_without_rockers(rocker_sets)),
         "card": card,
+        "spring_sheets": spring_sheets,
+        "springs_wanted": bool(kinds_without_springs(spring_sheets)),
         "missing": what_is_missing(heads, rocker_sets, card),
     }
     name = "_panel.html" if asked_by_htmx(request) else "panel_page.html"
