@@ -5,8 +5,9 @@ from valvetrain.models.heads import Head, HeadMaterial, Pad, Stand, Valve, Valve
 from valvetrain.models.rockers import FitsValves, HeightGauge, RockerSet
 from valvetrain.models.shims import FittedPack, FittedPiece, ShimStock
 from valvetrain.models.springs import SpringSheet
+from valvetrain.models.trials import Trial
 
 __all__ = [
     "CamCard", "FitsValves", "FittedPack", "FittedPiece", "Head", "HeadMaterial", "HeightGauge", "Pad", "RockerSet",
-    "ShimStock", "SpringSheet", "Stand", "Valve", "ValveKind",
+    "ShimStock", "SpringSheet", "Stand", "Trial", "Valve", "ValveKind",
 ]  # fmt: skip
