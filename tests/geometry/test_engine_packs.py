@@ -182,6 +182,29 @@ def test_what_is_not_proved_in_time_says_so():
     assert engine.worst == pytest.approx(max(stand.worst for stand in engine.stands))
 
 
+def test_thicknesses_from_a_micrometer_need_no_common_step():
+    # Independent method: the stand by stand choice, which forms every sum; a tenth is the finest that counts.
+    drawer = [Piece(size) for size in (0.00512345678, 0.0098765432, 0.0150707071, 0.0299999917)]
+    rises = [[0.0231, 0.0247], [0.0418, 0.0433]]
+    engine = _choose(*(EngineStand(f"s{n}", each) for n, each in enumerate(rises)), stock=drawer)
+    alone = choose_packs([StandNeed(f"s{n}", each) for n, each in enumerate(rises)], drawer, tolerance=0.005)
+    assert engine.proved
+    for stand, best in zip(engine.stands, alone, strict=True):
+        assert best.worst - 1e-7 <= stand.worst <= best.worst + 0.0001
+        assert stand.packs[0].thickness == pytest.approx(
+            sum(size * count for size, count in stand.packs[0].pieces), abs=4e-8
+        )
+
+
+def test_a_drawer_too_full_to_form_every_sum_is_still_proved():
+    # Fourteen sizes in hundredths of a micrometre, no two of them in step: far more sums than are formed.
+    drawer = [Piece((30 + 61 * n + n * n * 0.07) / 25400) for n in range(14)]
+    tilting = EngineStand("t", [0.0353, 0.0408], **TILTING)
+    engine = _choose(EngineStand("s", [0.0251]), tilting, stock=drawer, finest=0.001, seconds=60.0)
+    assert engine.proved
+    assert engine.worst <= 0.001
+
+
 # What to add
 
 
