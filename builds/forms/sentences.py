@@ -5,10 +5,12 @@ is left alone.
 """
 
 from collections.abc import Callable, Iterable
+from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 from django.core.validators import (
     BaseValidator,
     DecimalValidator,
@@ -18,7 +20,9 @@ from django.core.validators import (
     RegexValidator,
 )
 from django.forms.models import InlineForeignKeyField
+from django.utils import timezone
 
+from builds.dates import YEARS_AHEAD, why_not
 from builds.forms.fields import MeasureFormField
 from builds.measures import for_field
 
@@ -43,6 +47,8 @@ class Sentences:
     """A form whose fields say, by their own name, what was wrong and what would be right."""
 
     fields: dict[str, forms.Field]
+    # How many years ahead a date may lie, where that is more than the one of all others.
+    years_ahead: dict[str, int] = {}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **{"label_suffix": "", **kwargs})
@@ -64,6 +70,8 @@ class Sentences:
         for kind, lesson in LESSONS:
             if isinstance(field, kind):
                 lesson(field, label, rules)
+        if isinstance(field, forms.DateField):
+            field.validators.append(_meant_date(label, self.years_ahead.get(name, YEARS_AHEAD)))
 
     def add_error(self, field: str | None, error: Any) -> None:
         """Note a refusal. A list of records says by itself, and not by its field, that a sign cannot be kept."""
@@ -83,6 +91,17 @@ def _tell(field: forms.Field, code: str, sentence: str) -> None:
         stock.update(getattr(each, "default_error_messages", {}))
     if field.error_messages.get(code) in (None, stock.get(code)):
         field.error_messages[code] = sentence
+
+
+def _meant_date(label: str, years_ahead: int) -> Callable[[date], None]:
+    """The rule that a typed date is one that a shop can have meant."""
+
+    def check(day: date) -> None:
+        sentence = why_not(day, timezone.localdate(), years_ahead)
+        if sentence:
+            raise ValidationError(f"{label}: {sentence}")
+
+    return check
 
 
 def _ends(rules: Validators) -> tuple[Any, Any]:

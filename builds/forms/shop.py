@@ -78,8 +78,14 @@ class LimitForm(BookForm):
             self.fields[name] = field
 
 
+# A gauge block set may be good for many years.
+CHECK_AHEAD = {"due_on": 10}
+
+
 class ToolForm(BookForm):
     """An instrument's form reads its step and its uncertainty in the unit of its kind: a spring tester's in lbf."""
+
+    years_ahead = CHECK_AHEAD
 
     def __init__(self, *args: Any, unit: str = "in", **kwargs: Any) -> None:
         super().__init__(*args, unit=unit, **kwargs)

@@ -117,7 +117,7 @@ def test_a_number_that_is_taken_is_refused_with_the_next_free_one(
         ({"job_number": ""}, "Job number: nothing is filled in."),
         ({"job_number": "9" * 31}, "Job number: this has 31 characters, and there is room for 30."),
         ({"opened_on": "tomorrow"}, "Opened: that is not a date. Pick one, or type it like 2026-11-25."),
-        ({"opened_on": "0202-01-05"}, "The year 202 is too long ago."),
+        ({"opened_on": "0202-01-05"}, "Opened: the year 202 is too long ago."),
         (
             {"promised_on": "2026-01-04"},
             "Promised for delivery on 04 Jan 2026 is before it was opened, 05 Jan 2026.",

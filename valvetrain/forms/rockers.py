@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from builds.forms.base import BookForm, OnceForm
+from builds.forms.shop import CHECK_AHEAD
 from builds.models import Instrument, InstrumentKind
 from valvetrain.models import CamCard, HeightGauge, RockerSet
 
@@ -107,6 +108,7 @@ class GaugeRules(BookForm):
     """A height gauge is one form on screen: the instrument, and what it was made for."""
 
     instance: Instrument
+    years_ahead = CHECK_AHEAD
 
     def __init__(
         self, data: Any = None, *, gauge: HeightGauge | None = None, unit: str = "in", **kwargs: Any
