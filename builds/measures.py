@@ -53,6 +53,7 @@ UNITS = [
     Unit("kPa", "pressure", _KILOPASCAL, (), 0),
     Unit("×", "ratio", Fraction(1), ("x", "times"), 2),
     Unit("lbf/in", "rate", Fraction(1), ("lb/in", "lbs/in"), 0),
+    Unit("g", "mass", Fraction(1), ("gram", "grams", "gm"), 1),
     Unit("N/mm", "rate", _NEWTON * Fraction("25.4"), (), 1),
 ]
 BY_SYMBOL = {unit.symbol: unit for unit in UNITS}
@@ -66,6 +67,7 @@ BASE_UNIT = {
     "volume": "cc",
     "ratio": "×",
     "rate": "lbf/in",
+    "mass": "g",
 }
 # What is read by who reads millimetres.
 METRIC_UNIT = {"length": "mm", "force": "N", "torque": "N·m", "pressure": "kPa", "rate": "N/mm"}
@@ -78,6 +80,7 @@ KIND_WORDS = {
     "volume": "a volume (cc or in³)",
     "ratio": "a plain number",
     "rate": "a spring rate (lbf/in or N/mm)",
+    "mass": "a weight (g)",
 }
 # How each kind may be typed.
 EXAMPLES = {
