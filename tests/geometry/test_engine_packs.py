@@ -196,9 +196,11 @@ def test_thicknesses_from_a_micrometer_need_no_common_step():
         )
 
 
-def test_a_drawer_too_full_to_form_every_sum_is_still_proved():
-    # Sixteen sizes in micrometres, no two of them in step: more sums than are formed.
-    drawer = [Piece((30 + 61 * n + (n + 2) ** 0.5) / 25400) for n in range(16)]
+@pytest.mark.parametrize("sizes", [11, 16])
+def test_a_drawer_too_full_to_form_every_sum_is_still_proved(sizes):
+    # Micrometres, no two sizes in step: with eleven there are more pairs of sums than are formed, with
+    # sixteen more sums.
+    drawer = [Piece((30 + 61 * n + (n + 2) ** 0.5) / 25400) for n in range(sizes)]
     tilting = EngineStand("t", [0.0353, 0.0408], **TILTING)
     engine = _choose(EngineStand("s", [0.0251]), tilting, stock=drawer, finest=0.001, seconds=60.0)
     assert engine.proved
