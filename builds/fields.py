@@ -1,4 +1,4 @@
-"""Model fields for dimensions: exact decimals in the base unit."""
+"""Model fields for dimensions and plain numbers: exact decimals, in the base unit where they have one."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -43,4 +43,23 @@ class BaseUnitField(_DecimalField):
             label=kwargs.get("label", str(self.verbose_name).capitalize()),
             help_text=self.measured or self.help_text,
             drawing=self.drawing,
+        )
+
+
+class PlainNumberField(_DecimalField):
+    """A number without a unit, such as a ratio: typed as freely as a dimension. To the database a decimal like any."""
+
+    def deconstruct(self) -> Any:
+        """Stand in migrations as Django's own field: only the form differs."""
+        name, _path, args, kwargs = super().deconstruct()
+        return name, "django.db.models.DecimalField", args, kwargs
+
+    def formfield(self, **kwargs: Any) -> Any:
+        """Use the form field that reads `1.55`, `1,55` and `1/2`."""
+        from builds.forms.fields import NumberFormField  # forms import models: this is the one way back
+
+        return NumberFormField(
+            required=not self.blank,
+            label=kwargs.get("label", str(self.verbose_name).capitalize()),
+            help_text=kwargs.get("help_text", self.help_text),
         )

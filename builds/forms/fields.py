@@ -72,6 +72,37 @@ class MeasureFormField(forms.Field):
             return True
 
 
+class NumberFormField(forms.Field):
+    """Reads a plain number as dimensions are read: `1.55`, `1,55`, `1/2`. Its form says what would be right."""
+
+    default_error_messages = {"invalid": "That is not a number. Type one such as 1.55."}
+
+    def __init__(self, **kwargs: Any) -> None:
+        # A text field with a decimal keypad: scrolling over type=number changes the value.
+        kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}))
+        super().__init__(**kwargs)
+
+    def to_python(self, value: Any) -> Decimal | None:
+        """Read the typed text, or refuse it in the field's own sentence."""
+        if value in self.empty_values or not str(value).strip():
+            return None
+        try:
+            return parse(str(value), kind="ratio", signed=True).base.normalize()
+        except MeasureError:
+            raise forms.ValidationError(self.error_messages["invalid"], code="invalid") from None
+
+    def prepare_value(self, value: Any) -> Any:
+        """A kept number without the zeros behind it; typed text as it was typed."""
+        return f"{value.normalize():f}" if isinstance(value, Decimal) else value
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        """Compare as values, so that 1.60 and 1,6 are the same."""
+        try:
+            return bool(self.to_python(data) != initial)
+        except forms.ValidationError:
+            return True
+
+
 class PersonUnitsMixin:
     """A form whose values are typed in the units of the person at the keyboard: inch and pounds, or mm and newtons."""
 

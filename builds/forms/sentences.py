@@ -23,7 +23,7 @@ from django.forms.models import InlineForeignKeyField
 from django.utils import timezone
 
 from builds.dates import YEARS_AHEAD, why_not
-from builds.forms.fields import MeasureFormField
+from builds.forms.fields import MeasureFormField, NumberFormField
 from builds.measures import for_field
 
 # Django cannot take type arguments for these where the book runs.
@@ -132,8 +132,7 @@ def _teach_whole_number(field: forms.IntegerField, label: str, rules: Validators
         _tell(field, code, f"{label}: type {right}.")
 
 
-def _teach_number(field: forms.DecimalField, label: str, rules: Validators) -> None:
-    field.widget = forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"})
+def _teach_number(field: NumberFormField, label: str, rules: Validators) -> None:
     low, high = _ends(rules)
     ends = f" from {low} to {high}" if low is not None and high is not None else ""
     places = next((rule.decimal_places for rule in rules if isinstance(rule, DecimalValidator)), None)
@@ -188,10 +187,10 @@ def _teach_text(field: forms.CharField, label: str, rules: Validators) -> None:
 
 
 Lesson = Callable[[Any, str, Validators], None]
-# In this order: an e-mail field is a text field as well, and a number with a point a whole number to Django.
+# In this order: an e-mail field is a text field as well.
 LESSONS: list[tuple[type[forms.Field], Lesson]] = [
     (forms.DateField, _teach_date),
-    (forms.DecimalField, _teach_number),
+    (NumberFormField, _teach_number),
     (forms.IntegerField, _teach_whole_number),
     (MeasureFormField, _teach_measure),
     (forms.ChoiceField, _teach_choice),

@@ -15,7 +15,7 @@ from django.utils import timezone
 
 from builds import characteristics, measures
 from builds.appendonly import AppendOnly, AppendOnlyQuerySet
-from builds.fields import BaseUnitField
+from builds.fields import BaseUnitField, PlainNumberField
 from builds.models.engines import Build
 from builds.models.people import Person
 
@@ -93,7 +93,7 @@ class Instrument(models.Model):
         "uncertainty, plus or minus", null=True, blank=True, validators=[NOT_NEGATIVE],
         measured="From its certificate or its maker’s sheet. Empty: what is usual for its kind.",
     )  # fmt: skip
-    coverage = models.DecimalField(
+    coverage = PlainNumberField(
         "stated with k", max_digits=4, decimal_places=2, default=Decimal(2),
         help_text="Coverage factor on the certificate; mostly 2.",
         validators=[MinValueValidator(Decimal("0.5")), MaxValueValidator(5)],

@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
-from builds.fields import BaseUnitField
+from builds.fields import BaseUnitField, PlainNumberField
 from builds.measures import show, unit_for
 from builds.verdicts import Rule
 
@@ -36,7 +36,7 @@ class Shop(models.Model):
         "guard band", default=False,
         help_text="On: a value is in only when it is inside its limit by its uncertainty, and undecided near it.",
     )  # fmt: skip
-    guard_coverage = models.DecimalField(
+    guard_coverage = PlainNumberField(
         "coverage factor", max_digits=4, decimal_places=2, default=Decimal(2),
         help_text="The k in U = k·u. 2 is common: about 95 %.",
         validators=[MinValueValidator(1), MaxValueValidator(4)],

@@ -63,7 +63,7 @@ def test_a_gauge_that_is_sent_twice_is_there_once(bench_client: Client):
         ({"mark": "HG-1"}, "Another instrument has this mark."),
         ({"due_on": "soon"}, "that is not a date"),
         ({"reference_lift": "0"}, "that is too small. Type a value above 0."),
-        ({"square_at": "2"}, "Made square at, as a part of lift: type a part from 0 to 1"),
+        ({"square_at": "2"}, "Made square at, as a part of lift: type a number from 0 to 1"),
     ],
 )
 def test_it_says_what_is_wrong_with_a_gauge(bench_client: Client, changes: dict[str, str], sentence: str):

@@ -70,8 +70,10 @@ def test_rockers_that_are_sent_twice_are_entered_once(bench_client: Client, job:
     [
         ({"arm_length": ""}, "Arm length: nothing is filled in."),
         ({"arm_length": "0"}, "that is too small. Type a value above 0."),
-        ({"ratio": "one six"}, "Nominal ratio: type a number such as 1.6."),
-        ({"square_at": "1/2"}, "Square at, as a part of lift: type a part from 0 to 1, such as 0.5."),
+        ({"ratio": "one six"}, "Nominal ratio: type a number from 0.5 to 3."),
+        ({"ratio": "-1,6"}, "Nominal ratio: type a number from 0.5 to 3."),
+        ({"ratio": "1.61803"}, "with at most 4 figures behind the point"),
+        ({"square_at": "2"}, "Square at, as a part of lift: type a number from 0 to 1."),
         ({"tip_diameter": "12 kg"}, "is not a unit that fits here"),
     ],
 )
@@ -122,3 +124,19 @@ def test_the_rockers_of_a_job_that_went_out_stay(bench_client: Client, job: Buil
 
     assert send(bench_client, job).status_code == 403
     assert bench_client.post(reverse("rocker-set-edit", args=[rockers.pk]), typed()).status_code == 403
+
+
+@pytest.mark.parametrize("ratio", ["1.55", "1,55", " 1.550 ", "1.55x", "31/20"])
+def test_a_ratio_is_typed_as_freely_as_a_length(bench_client: Client, job: Build, ratio: str):
+    send(bench_client, job, ratio=ratio, square_at="1/2")
+
+    kept = RockerSet.objects.get()
+    assert (kept.ratio, kept.square_at) == (Decimal("1.55"), Decimal("0.5"))
+
+
+def test_a_kept_ratio_is_shown_without_the_zeros_behind_it(bench_client: Client, job: Build):
+    rocker_set = some_rockers(job, ratio=Decimal("1.6000"))
+
+    page = bench_client.get(reverse("rocker-set-edit", args=[rocker_set.pk])).text
+
+    assert 'name="ratio" value="1.6"' in page

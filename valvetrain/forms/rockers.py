@@ -1,6 +1,5 @@
 """Forms for the rocker sets and the cam card of a job, and for the height gauges in the drawer."""
 
-from decimal import Decimal
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -35,15 +34,6 @@ class RockerRules:
 
     instance: RockerSet
     cleaned_data: dict[str, Any]
-    fields: dict[str, Any]
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        for name, right in (
-            ("ratio", "a number such as 1.6"),
-            ("square_at", "a part from 0 to 1, such as 0.5"),
-        ):
-            _plain_number(self, name, right)
 
     def clean_fits(self) -> str:
         """One set for one kind of valve."""
@@ -54,18 +44,6 @@ class RockerRules:
         if others.exists():
             raise ValidationError("This job has a rocker set for these valves already. Change that one.")
         return fits
-
-
-def _plain_number(form: Any, name: str, right: str) -> None:
-    """A number without a unit: shown without trailing zeros, and refused in words."""
-    field = form.fields[name]
-    if isinstance(form.initial.get(name), Decimal):
-        form.initial[name] = form.initial[name].normalize()
-    field.widget.attrs |= {"inputmode": "decimal", "autocomplete": "off"}
-    field.widget.input_type = "text"  # scrolling over type=number changes the value
-    label = field.label
-    for code in ("invalid", "max_digits", "max_decimal_places", "max_whole_digits", "min_value", "max_value"):
-        field.error_messages[code] = f"{label}: type {right}."
 
 
 class RockerSetForm(RockerRules, BookForm):
@@ -98,10 +76,6 @@ class GaugeFactsForm(BookForm):
     class Meta:
         model = HeightGauge
         fields = GAUGE_FIELDS
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        _plain_number(self, "square_at", "a part from 0 to 1, such as 0.5")
 
 
 class GaugeRules(BookForm):

@@ -1,13 +1,12 @@
 """Rocker arms and the gauges that set their stands."""
 
 from decimal import Decimal
-from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
-from builds.fields import BaseUnitField
+from builds.fields import BaseUnitField, PlainNumberField
 from builds.models import Build, Instrument
 from valvetrain.geometry.arm import RockerArm
 from valvetrain.geometry.height import gauge_step
@@ -15,9 +14,9 @@ from valvetrain.geometry.height import gauge_step
 ABOVE_NOTHING = MinValueValidator(Decimal("0.0001"), "This must be more than nothing.")
 
 
-def _part_of_lift(label: str, *, help_text: str = "") -> "models.DecimalField[Any, Any]":
+def _part_of_lift(label: str, *, help_text: str = "") -> PlainNumberField:
     """How far along the lift the arm stands square: a number from 0 to 1."""
-    return models.DecimalField(
+    return PlainNumberField(
         label, max_digits=5, decimal_places=4, default=Decimal("0.5"), help_text=help_text,
         validators=[MinValueValidator(0), MaxValueValidator(1)],
     )  # fmt: skip
@@ -52,7 +51,7 @@ class RockerSet(models.Model):
         "shaft diameter", measured="Across the rocker shaft, with a micrometer.", drawing="shaft",
         validators=[ABOVE_NOTHING],
     )  # fmt: skip
-    ratio = models.DecimalField(
+    ratio = PlainNumberField(
         "nominal ratio", max_digits=6, decimal_places=4, default=Decimal("1.6"),
         validators=[MinValueValidator(Decimal("0.5")), MaxValueValidator(3)],
     )  # fmt: skip
