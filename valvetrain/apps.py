@@ -14,7 +14,7 @@ class ValvetrainConfig(AppConfig):
         from builds.models import readiness_checks
         from builds.panels import Panel, drawer_panels, job_panels
         from builds.positions import position_providers
-        from valvetrain import characteristics, steps, targets
+        from valvetrain import characteristics, steps, targets, worksheet_pairs
         from valvetrain.models import (
             CamCard,
             FittedPack,
@@ -32,6 +32,7 @@ class ValvetrainConfig(AppConfig):
 
         characteristics.register_all()
         steps.register_valvetrain_steps()
+        worksheet_pairs.register_pairs()
         watched_models.extend(
             [CamCard, Head, HeightGauge, Pad, RockerSet, ShimStock, SpringSheet, Stand, Valve]
         )
