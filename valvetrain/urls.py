@@ -31,5 +31,6 @@ urlpatterns = [
     path("drawer/shims/<int:pk>/edit/", shims.shim_edit, name="shim-edit"),
     path("", include("valvetrain.pack_urls")),
     path("", include("valvetrain.bench_urls")),
+    path("", include("valvetrain.what_if_urls")),
     path("", include("valvetrain.worksheet_urls")),
 ]
