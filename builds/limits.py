@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from builds.measures import show, unit_for
 from builds.models import Build, Limit
-from builds.steps import steps
+from builds.steps import judged_things, steps
 
 ROUNDING = Decimal("1e-9")  # exactly at the limit is in: the last figure of a division must not decide it
 
@@ -105,8 +105,7 @@ def topics(book: LimitBook) -> list[Topic]:
     """Everything that the bench or some step judges by: what only the shop's list has, then by the order of the work."""
     found: dict[str, Topic] = {}
     for step in steps():
-        judged = [(each.limit_key, each.name, each.unit_kind) for each in (*step.measured, *step.derived)]
-        for key, name, kind in judged:
+        for key, name, kind in judged_things(step):
             for part in split_limits.get(key, (key,)):
                 if part:
                     found.setdefault(part, Topic(part, name, kind, step.name))

@@ -97,6 +97,12 @@ beside_providers: list[Callable[[Build, Step, str], Mapping[tuple[str, str], str
 overview_providers: list[Callable[[Build], list[OverviewLine]]] = []
 
 
+def judged_things(step: Step) -> list[tuple[str, str, str]]:
+    """What a step judges by a limit: (limit key, name, kind of unit)."""
+    measured = [(each.limit_key, each.name, each.unit_kind) for each in step.measured]
+    return measured + [(each.limit_key, each.name, each.unit_kind) for each in step.derived]
+
+
 def register_step(step: Step) -> None:
     """Add a step and what it measures to the registries."""
     if _steps.get(step.key, step) != step:

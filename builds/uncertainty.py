@@ -10,8 +10,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from builds.limits import unit_for
-from builds.measures import show
+from builds.measures import show, unit_for
 from builds.models import Instrument, Reading, Shop, UsualUncertainty
 from builds.verdicts import PLAIN, Rule
 

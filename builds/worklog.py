@@ -15,6 +15,7 @@ from builds.steps import (
     Note,
     Step,
     beside_providers,
+    judged_things,
     note_providers,
     order_providers,
     value_providers,
@@ -89,7 +90,7 @@ class WorkLog:
 
     def judged_by(self, step: Step) -> list[tuple[str, list[InForce]]]:
         """What each thing of a step is judged by, each limit said once."""
-        named = [(each.name, each.limit_key) for each in (*step.measured, *step.derived) if each.limit_key]
+        named = [(name, key) for key, name, _kind in judged_things(step) if key]
         return legend(self.limits, named, self.length_unit)
 
     def _in_order(self, step: Step) -> Iterable[str]:

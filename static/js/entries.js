@@ -161,10 +161,13 @@ function showRefusal(entry) {
   };
   if (hooks.refused.some((hear) => hear(entry))) return;
   const field = entry.refusal.field in entry.data ? entry.refusal.field : "value";
-  const buttons = entry.data.value === undefined ? [] : offers.map((offer) => button(offer, () => again({ [field]: offer }), true));
+  const above = document.querySelector(`[data-with][name="${field}"]`);
+  const take = (offer) => { if (above) above.value = offer; again({ [field]: offer }); };
+  const buttons = entry.data.value === undefined ? [] : offers.map((offer) => button(offer, () => take(offer), true));
   if (question) buttons.push(button("Yes, it is meant", () => again({ sure: "yes" })));
-  else buttons.push(button("Send it again", () => again({}))); // what stood in the way may be gone: a log opened again
   const row = entry.data.position && entry.key === keyOf(entry.data) && rowOf(entry.data);
+  // What stood in the way may be gone: a log opened again, or mended where it is typed above the fields.
+  if (!question) buttons.push(button("Send it again", () => again(row ? withAll() : {})));
   if (row) {
     const input = valueOf(row);
     input.value = entry.data.value ?? input.value;
@@ -236,9 +239,12 @@ function putBack() {
   }
 }
 
+let typing = null; // what is under the hand while the board is brought anew
+
 // ---- hands on the keys --------------------------------------------------------------------------------------------
 
 document.addEventListener("change", (event) => {
+  if (typing) return; // the field goes because the board comes anew, not because the hand left it
   const row = event.target.closest("[data-row]");
   if (row && (event.target.matches("[data-value]") || event.target.matches("[data-feeler]"))) leave(row);
 });
@@ -370,10 +376,21 @@ function focusFirst() {
   if (first) valueOf(first)?.focus();
 }
 
+// What is being typed while the board is brought anew stays: in its field, with the hand still on it.
+document.addEventListener("htmx:beforeSwap", (event) => {
+  const field = event.detail.target?.id === "board" ? document.activeElement : null;
+  const row = field?.closest?.("[data-row]");
+  typing = row && field.value !== (field.dataset.keptText ?? row.dataset.keptFeeler ?? "") ? { id: field.id, value: field.value } : null;
+});
 document.addEventListener("htmx:afterSwap", (event) => {
   if (event.detail.target?.id !== "board") return;
   putBack();
-  focusFirst();
+  const carried = typing;
+  typing = null;
+  const field = carried && document.getElementById(carried.id);
+  if (!field) return focusFirst();
+  field.value = carried.value;
+  field.focus();
 });
 document.addEventListener("htmx:sendError", () => {
   const box = document.getElementById("stray");

@@ -204,8 +204,10 @@ def test_a_late_answer_never_writes_into_a_field(bench):
     bench.context.unroute_all(behavior="ignoreErrors")
 
 
-SIZES = """() => [...document.querySelectorAll("button, a.button, select, #plan a, input:not([type=hidden]), summary, .spine a")]
-  .filter(each => each.checkVisibility()).map(each => { const box = (each.querySelector(":scope > rect") ?? each).getBoundingClientRect();
+SIZES = """() => [...document.querySelectorAll(
+    "button, a.button, select, #plan a, input:not([type=hidden]), summary, .spine a")]
+  .filter(each => each.checkVisibility()).map(each => {
+  const box = (each.querySelector(":scope > rect") ?? each).getBoundingClientRect();
   return [each.textContent.trim().slice(0, 30) || each.id, box.width, box.height, box.left, box.top]; })"""
 
 
@@ -231,7 +233,9 @@ def test_nothing_stands_in_the_way_of_those_who_cannot_see(bench, scene, address
     bench.goto(f"/bench/{scene.left.pk}/at/{address}")
     bench.locator("#act").wait_for()
     found = Axe().run(bench).response["violations"]
-    assert [(each["id"], [node["html"] for node in each["nodes"]]) for each in found] == [], json.dumps(found)[:2000]
+    assert [(each["id"], [node["html"] for node in each["nodes"]]) for each in found] == [], json.dumps(
+        found
+    )[:2000]
 
 
 def test_two_hundred_values_without_a_network_are_neither_lost_nor_doubled(bench):
@@ -340,5 +344,16 @@ def test_a_log_in_put_off_can_be_taken_up_again(bench):
     bench.locator("[data-login-open]").tap()
     dialog.locator("input").fill("nine loose lifters")
     dialog.locator("button", has_text="Log in and send").tap()
+    all_saved(bench)
+    assert Reading.objects.get().text == "0.024"
+
+
+def test_what_is_being_typed_while_the_board_comes_anew_stays_under_the_hand(bench):
+    value(bench, "1E").focus()
+    bench.keyboard.type("0.0")
+    bench.evaluate("reopen()")
+    bench.wait_for_timeout(500)
+    bench.keyboard.type("24")
+    bench.keyboard.press("Enter")
     all_saved(bench)
     assert Reading.objects.get().text == "0.024"

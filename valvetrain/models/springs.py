@@ -91,4 +91,5 @@ class SpringSheet(models.Model):
         """Spring rate [lbf/in] from the sheet's two loads; None where it gives only one."""
         if self.open_height is None or self.open_load is None or self.open_height >= self.installed_height:
             return None
-        return (self.open_load - self.seat_load) / (self.installed_height - self.open_height)
+        rate: Decimal = (self.open_load - self.seat_load) / (self.installed_height - self.open_height)
+        return rate
