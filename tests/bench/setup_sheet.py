@@ -1,4 +1,4 @@
-"""What a setup sheet costs: one head of sixteen valves, from its records to the PDF.
+"""What a setup sheet costs: one head of sixteen valves with its whole log, from its records to the PDF.
 
     python -m tests.bench.setup_sheet
 
@@ -31,12 +31,13 @@ from django.utils import timezone
 from pypdf import PdfReader
 
 from builds.models import Build, Customer, Engine, Instrument, Limit, Person, Reading
+from builds.positions import positions_of
 from builds.printing.paper import PAPERS
 from builds.printing.press import press
-from builds.recording import Entry, strike_out
+from builds.recording import Entry, record, strike_out
 from valvetrain.gathering import gather
 from valvetrain.logbook import fit_pack, record_height, record_lift
-from valvetrain.models import CamCard, Head, HeightGauge, Pad, RockerSet, Stand, Valve
+from valvetrain.models import CamCard, Head, HeightGauge, Pad, RockerSet, SpringSheet, Stand, Valve
 from valvetrain.sheets.page import setup_pdf
 from valvetrain.sheets.setup import setup_sheet
 
@@ -125,10 +126,44 @@ def _readings(head: Head, person: Person, instrument: Instrument) -> None:
             for gap in ("0.001", "0.0015"):
                 read(valve.address, gap, pack)
     last = str(head.stands.last().packs.last().client_id)  # type: ignore[union-attr]
-    wrong = read("8E", "0.021", last)
-    read("8E", "0.012", last, corrects=wrong, reason="gauge not seated")
-    struck = read("8I", "0.019", last)
+    wrong = read("8E", "0.021", last, sure=True)
+    read("8E", "0.012", last, corrects=wrong, reason="gauge not seated", sure=True)
+    struck = read("8I", "0.019", last, sure=True)
     strike_out(head.build, person, client_id=uuid4(), reading=struck, reason="read at the wrong valve")  # type: ignore[arg-type]
+    _steps(head, person, instrument)
+
+
+# Keyed in at every valve: what, and in which unit.
+STEPS = [
+    ("lobe_lift", "0.440", "in"), ("pushrod_length", "8.700", "in"), ("pushrod_to_head", "0.045", "in"),
+    ("installed_height", "1.902", "in"), ("seat_load", "238", "lbf"), ("open_load", "590", "lbf"),
+    ("retainer_to_seal", "0.080", "in"), ("rocker_to_retainer", "0.052", "in"), ("piston_to_valve", "0.125", "in"),
+    ("piston_to_valve_angle", "10", "°"), ("lash_cold", "0.005", "in"),
+]  # fmt: skip
+
+
+def _steps(head: Head, person: Person, instrument: Instrument) -> None:
+    """The steps of the log at every valve and pad, one value out before the work and in after it."""
+    build = head.job
+    positions = positions_of(build)
+    SpringSheet.objects.create(
+        build=build, installed_height=Decimal("1.900"), seat_load=Decimal(240), open_height=Decimal("1.200"),
+        open_load=Decimal(590), solid_height=Decimal("1.120"),
+    )  # fmt: skip
+
+    def key_in(address: str, key: str, text: str, unit: str, **more: object) -> None:
+        entry = Entry(uuid4(), address, key, text, unit, instrument=instrument, sure=True, **more)  # type: ignore[arg-type]
+        record(build, person, entry, positions)
+
+    key_in("1E", "rocker_to_retainer", "0.030", "in")
+    for valve in head.valves.all():
+        for key, text, unit in STEPS:
+            key_in(valve.address, key, text, unit, context={"set": 1})
+    for stand in head.stands.all():
+        for pad in stand.pads.all():
+            key_in(pad.address, "stand_bolt_torque", "35", "lbf·ft")
+    for angle in ("107", "107.5", "106.5"):
+        key_in("engine", "intake_centreline", angle, "°")
 
 
 def pages_in(pdf: bytes) -> int:

@@ -51,14 +51,17 @@ def arm_layout(numbers: ValveNumbers) -> ArmLayout:
 
 
 @lru_cache(maxsize=256)
-def arm_drawing(numbers: ValveNumbers, *, lettered: bool = False) -> Drawing:
+def arm_drawing(numbers: ValveNumbers, *, width: float = 4.7, lettered: bool = False) -> Drawing:
     """Draw the arm on its stand, to scale, with the shaft's height above the closed tip."""
     layout = arm_layout(numbers)
     boss = numbers.shaft_radius * 1.38
     lowest = min(layout.shaft[1] - boss - 0.42, layout.tips[2] - 0.34)
-    left = layout.shaft[0] - boss - 0.95
+    # The lettering keeps its size, so a narrow drawing gives it more of its width.
+    left = layout.shaft[0] - boss - 0.95 * (4.7 / width) ** 1.3
     highest = max(layout.rollers[0][1] + numbers.tip_radius, layout.top, layout.shaft[1] + boss + 0.2) + 0.2
-    sheet = Sheet(width=4.7, x=(left, 1.0), y=(lowest, highest))
+    lettering = 32 / 72 * (1.0 - left) / width  # two lines above the dimension, in inches of engine
+    highest = max(highest, max(layout.top, 0.0) + lettering)
+    sheet = Sheet(width=width, x=(left, 1.0), y=(lowest, highest))
     _draw_stand(sheet, layout, boss, lowest)
     _draw_arms(sheet, numbers, layout, boss)
     _draw_valve(sheet, numbers, layout, lowest)

@@ -91,3 +91,12 @@ class Drawing:
     svg: str
     title: str
     words: str
+
+
+@dataclass(frozen=True)
+class ChartTable:
+    """The figures behind a chart, as they are read out: what a column is, then the rows, the first cell its name."""
+
+    caption: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]

@@ -64,7 +64,9 @@ def tip_mark(numbers: ValveNumbers, *, lettered: bool = False) -> Drawing:
 
 
 @lru_cache(maxsize=64)
-def mark_row(valves: tuple[ValveNumbers, ...], *, lettered: bool = False) -> Drawing:
+def mark_row(
+    valves: tuple[ValveNumbers, ...], *, each: float | None = None, lettered: bool = False
+) -> Drawing:
     """Draw every valve's tip with its expected mark, all at one scale, to hold beside the marks on the bench."""
     largest = max(numbers.tip_diameter for numbers in valves)
     across, down = largest * 1.62, largest * 2.3
@@ -72,7 +74,9 @@ def mark_row(valves: tuple[ValveNumbers, ...], *, lettered: bool = False) -> Dra
     rows, count = -(-len(valves) // in_a_row), min(len(valves), in_a_row)
     # Two scales: a head with few valves has them larger.
     sheet = Sheet(
-        width=(0.95 if in_a_row == IN_A_ROW else 0.61) * count, x=(0, across * count), y=(-down * rows, 0)
+        width=(each or (0.95 if in_a_row == IN_A_ROW else 0.61)) * count,
+        x=(0, across * count),
+        y=(-down * rows, 0),
     )
     tips: list[tuple[Point, TipLayout]] = []
     for index, numbers in enumerate(valves):

@@ -7,7 +7,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
-from valvetrain.charts.numbers import Drawing, ValveNumbers
+from valvetrain.charts.numbers import ChartTable, Drawing, ValveNumbers
 from valvetrain.charts.style import CHAIN, DYE, GRAPHITE, HAIR, HEAVY, HIDDEN, LETTERING, SOFT, THIN, write
 from valvetrain.geometry.travel import contact_offsets, sweep
 
@@ -34,6 +34,23 @@ def travel_table(numbers: ValveNumbers, points: int = 11) -> list[TravelRow]:
     return [TravelRow(*row) for row in zip(lifts, right, now, strict=True)]
 
 
+def contact_table(numbers: ValveNumbers) -> ChartTable:
+    """The travel as figures for a page. Raises `GeometryError` where the arm cannot reach."""
+    unit = numbers.unit
+    with_now = numbers.is_off
+    rows = tuple(
+        (
+            numbers.said(row.lift),
+            numbers.said(row.right, sign=True),
+            *((numbers.said(row.now, sign=True),) if with_now and row.now is not None else ()),
+        )
+        for row in travel_table(numbers)
+    )
+    columns = (f"lift, {unit}", f"contact at the right height, {unit}")
+    now = (f"contact now {numbers.error_words}, {unit}",) if with_now else ()
+    return ChartTable("Contact from the tip’s centre; plus is outboard", (*columns, *now), rows)
+
+
 def _trace(numbers: ValveNumbers, error: float, points: int) -> list[float]:
     trace = contact_offsets(
         numbers.arm, numbers.lift, height_error=error, shaft_offset=numbers.shaft_offset,
@@ -44,11 +61,16 @@ def _trace(numbers: ValveNumbers, error: float, points: int) -> list[float]:
 
 
 @lru_cache(maxsize=256)
-def travel_chart(numbers: ValveNumbers, *, lettered: bool = False) -> Drawing:
+def travel_chart(numbers: ValveNumbers, *, width: float = SIZE[0], lettered: bool = False) -> Drawing:
     """Draw the travel, solid at the right height and dashed as it stands now."""
     rows = travel_table(numbers, POINTS)
-    figure = Figure(figsize=SIZE)
-    axes = figure.add_axes((0.17, 0.2, 0.795, 0.65))
+    # A narrow chart has its legend in two lines, one below the other.
+    lines = 1 if width >= SIZE[0] else 2
+    figure = Figure(figsize=(width, SIZE[1] if lines == 1 else 1.72))
+    left = 0.8 / width
+    axes = figure.add_axes(
+        (left, 0.2 if lines == 1 else 0.25, 1 - left - 0.16 / width, 0.65 if lines == 1 else 0.5)
+    )
     axes.patch.set_visible(False)
     lifts = [numbers.in_unit(row.lift) for row in rows]
     axes.axhline(0.0, color=SOFT, lw=THIN, ls=CHAIN)
@@ -67,13 +89,13 @@ def travel_chart(numbers: ValveNumbers, *, lettered: bool = False) -> Drawing:
     axes.tick_params(labelsize=LETTERING - 0.5, left=False, bottom=False, pad=3)
     axes.grid(True, color=HAIR, lw=0.35)
     axes.set_xlabel(f"lift, {numbers.unit}", fontsize=LETTERING, labelpad=2)
-    axes.set_ylabel(
-        f"contact from the tip’s centre, {numbers.unit}\noutboard up", fontsize=LETTERING - 0.5, labelpad=2
-    )
-    for index, (words, width, color, dash) in enumerate(shown):
-        x = 0.17 + 0.36 * index
-        figure.add_artist(Line2D([x, x + 0.06], [0.925, 0.925], color=color, lw=HEAVY, ls=dash))
-        figure.text(x + 0.07, 0.925, f"{words}, sweep {numbers.said(width)}", va="center", color=color)
+    where = " from the tip’s centre" if lines == 1 else ""
+    axes.set_ylabel(f"contact{where}, {numbers.unit}\noutboard up", fontsize=LETTERING - 0.5, labelpad=2)
+    for index, (words, swept, color, dash) in enumerate(shown):
+        x = left + (0.36 * index if lines == 1 else 0.0)
+        y = 0.94 - (0.085 * index if lines > 1 else 0.0)
+        figure.add_artist(Line2D([x, x + 0.28 / width], [y, y], color=color, lw=HEAVY, ls=dash))
+        figure.text(x + 0.33 / width, y, f"{words}, sweep {numbers.said(swept)}", va="center", color=color)
     return write(figure, f"{numbers.place}travel of the contact", _words(numbers, shown), lettered=lettered)
 
 

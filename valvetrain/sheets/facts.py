@@ -1,12 +1,13 @@
 """What stands at the head of a sheet: letterhead, job, rockers, cam card and limits, as names with their words."""
 
 from collections.abc import Mapping
+from decimal import Decimal
 
 from builds.measures import show
 from builds.models import Build, Shop
 from valvetrain.gathering import LimitValue
 from valvetrain.models import CamCard, Head, RockerSet
-from valvetrain.sheets.snapshot import Fact, LimitLine
+from valvetrain.sheets.snapshot import CamLine, Fact, LimitLine
 from valvetrain.sheets.words import day
 
 LIMITS_USED = {
@@ -46,17 +47,41 @@ def rockers(rocker_set: RockerSet, unit: str) -> list[Fact]:
 
 
 def cam(card: CamCard | None, unit: str) -> list[Fact]:
-    """The card's numbers, those it has, under their own names."""
+    """What the card says once: its name, where its events are timed, and the lobe separation."""
     if card is None:
         return []
-    facts = [Fact("cam", card.name)] if card.name else []
-    for field in card._meta.fields:
-        kind = getattr(field, "unit_kind", None)
-        value = getattr(card, field.name)
-        if kind is not None and value is not None:
-            shown = show(value, unit) if kind == "length" else show(value, "°", with_unit=True)
-            facts.append(Fact(str(field.verbose_name), shown))
-    return facts
+    facts = [
+        ("cam", card.name), ("events timed at lobe lift", _length(card.timed_at, unit)),
+        ("lobe separation", _angle(card.lobe_separation)),
+    ]  # fmt: skip
+    return [Fact(name, text) for name, text in facts if text]
+
+
+def cam_lines(card: CamCard | None, unit: str) -> list[CamLine]:
+    """What the card says of each valve, side by side; lines that it leaves open are left out."""
+    if card is None:
+        return []
+    lines = [
+        CamLine("lobe lift", _length(card.intake_lobe_lift, unit), _length(card.exhaust_lobe_lift, unit)),
+        CamLine("lash", _length(card.intake_lash, unit), _length(card.exhaust_lash, unit)),
+        CamLine("duration", _angle(card.intake_duration), _angle(card.exhaust_duration)),
+        CamLine("opens", _angle(card.intake_opens, "BTDC"), _angle(card.exhaust_opens, "BBDC")),
+        CamLine("closes", _angle(card.intake_closes, "ABDC"), _angle(card.exhaust_closes, "ATDC")),
+        CamLine("centreline", _angle(card.intake_centreline, "ATDC"), _angle(card.exhaust_centreline, "BTDC")),
+    ]  # fmt: skip
+    return [line for line in lines if line.intake or line.exhaust]
+
+
+def _length(value: Decimal | None, unit: str) -> str:
+    return "" if value is None else show(value, unit)
+
+
+def _angle(value: Decimal | None, counted: str = "") -> str:
+    """An angle as it is said, 31° BTDC: whole degrees without a point."""
+    if value is None:
+        return ""
+    text = show(value, "°")
+    return f"{text.rstrip('0').rstrip('.')}° {counted}".strip()
 
 
 def limits(head: Head, judged_by: Mapping[str, LimitValue], unit: str) -> list[LimitLine]:
@@ -76,4 +101,6 @@ def _limit_words(key: str, limit: LimitValue, unit: str) -> str:
         return f"at most {show(limit.high, unit, with_unit=True)}"
     if limit.high is None:
         return f"at least {show(limit.low, unit, with_unit=True)}"
+    if limit.low == -limit.high:
+        return f"±{show(limit.high, unit, with_unit=True)}"
     return f"{show(limit.low, unit, sign=True)} to {show(limit.high, unit, sign=True, with_unit=True)}"

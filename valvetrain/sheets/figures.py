@@ -1,26 +1,34 @@
 """The drawings of a setup sheet, from its snapshot."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from valvetrain.charts.arm import arm_drawing
 from valvetrain.charts.numbers import Drawing, ValveNumbers
+from valvetrain.charts.residuals import Residual, ResidualNumbers, residual_chart
+from valvetrain.charts.spring import spring_chart
 from valvetrain.charts.tip import mark_row, tip_layout
-from valvetrain.charts.travel import TravelRow, travel_chart, travel_table
+from valvetrain.charts.travel import travel_chart
 from valvetrain.geometry.errors import GeometryError
 from valvetrain.plan import lay_out
 from valvetrain.sheets.plan_drawing import plan_drawing
 from valvetrain.sheets.snapshot import SetupSheet, ValveLine
+from valvetrain.sheets.steplines import StepTable, StepValue
+from valvetrain.sheets.table_drawing import Column, Group, Table, table_drawing
+
+WIDTH = 3.3  # in: so wide is each; three stand beside one another
+NOTES, BETWEEN = 60.0, 5.0  # mm: a narrow table's notes are so wide; and so far stand tables apart
+FEW_VALVES = 8  # so many tips with their marks leave room for a figure beside them
+TIP = 0.8  # in: so wide is each of those
 
 
 @dataclass(frozen=True)
-class ArmFigure:
-    """One kind of valve: the arm, its travel, and the travel as figures; for the valve furthest off its height."""
+class SheetFigure:
+    """One figure under its heading; `key` is the name that the page shows it by."""
 
-    kind: str
-    address: str
-    arm: Drawing
-    travel: Drawing
-    rows: list[TravelRow]
+    key: str
+    heading: str
+    drawing: Drawing
 
 
 def numbers_of(valve: ValveLine, unit: str) -> ValveNumbers | None:
@@ -40,8 +48,42 @@ def numbers_of(valve: ValveLine, unit: str) -> ValveNumbers | None:
     )
 
 
-def arm_figures(sheet: SetupSheet) -> list[ArmFigure]:
-    """One figure for each distinct kind of valve and rocker."""
+def sheet_figures(sheet: SetupSheet) -> list[list[SheetFigure]]:
+    """In rows, one for each kind of valve and rocker: the arm, its travel, and the spring; what is known of them."""
+    rows = [(kind, list(figures)) for kind, figures in _arm_figures(sheet)]
+    for spring in sheet.springs:
+        figure = SheetFigure(
+            f"spring-{spring.address}",
+            f"{spring.kind.capitalize()} spring with the least margin: {spring.address}",
+            spring_chart(spring, width=WIDTH, lettered=True),
+        )
+        row = next((figures for kind, figures in rows if kind == spring.kind), None)
+        if row is None:
+            rows.append((spring.kind, [figure]))
+        else:
+            row.append(figure)
+    return [figures for _kind, figures in rows]
+
+
+def residuals_figure(sheet: SetupSheet) -> SheetFigure | None:
+    """The whole head's heights; None while none is read."""
+    if all(valve.left_over is None for valve in sheet.valves):
+        return None
+    drawing = residual_chart(residuals_of(sheet), width=WIDTH, lettered=True)
+    return SheetFigure("residuals", "Height along the head, against its limit", drawing)
+
+
+def residuals_of(sheet: SetupSheet) -> ResidualNumbers:
+    """Every valve's height error, as the chart takes it."""
+    limit = sheet.valves[0]
+    return ResidualNumbers(
+        tuple(Residual(valve.address, valve.left_over, valve.verdict, valve.uncertainty) for valve in sheet.valves),
+        low=limit.low, high=limit.high, unit=sheet.unit, head=sheet.head,
+    )  # fmt: skip
+
+
+def _arm_figures(sheet: SetupSheet) -> Iterator[tuple[str, list[SheetFigure]]]:
+    """The arm and its travel for each distinct kind of valve and rocker, drawn for the one furthest off its height."""
     worst: dict[object, ValveLine] = {}
     for valve in sheet.valves:
         if numbers_of(valve, sheet.unit) is None:
@@ -49,30 +91,30 @@ def arm_figures(sheet: SetupSheet) -> list[ArmFigure]:
         key = (valve.kind, valve.arm)
         if key not in worst or abs(valve.left_over or 0.0) > abs(worst[key].left_over or 0.0):
             worst[key] = valve
-    figures = []
     for valve in worst.values():
         numbers = numbers_of(valve, sheet.unit)
         assert numbers is not None
         try:
-            figures.append(
-                ArmFigure(
-                    valve.kind,
-                    valve.address,
-                    arm_drawing(numbers, lettered=True),
-                    travel_chart(numbers, lettered=True),
-                    travel_table(numbers, 9),
-                )
-            )
+            arm = arm_drawing(numbers, width=WIDTH, lettered=True)
+            travel = travel_chart(numbers, width=WIDTH, lettered=True)
         except GeometryError:  # a height so far off that the arm cannot follow: the table says out
             continue
-    return figures
+        kind, at = valve.kind.capitalize(), valve.address
+        yield (
+            valve.kind,
+            [
+                SheetFigure(f"arm-{at}", f"{kind} arm, drawn for {at}", arm),
+                SheetFigure(f"travel-{at}", f"{kind} contact on the tip through the lift: {at}", travel),
+            ],
+        )
 
 
 def marks_figure(sheet: SetupSheet) -> Drawing | None:
     """Every tip with its expected mark; None while no valve has a target."""
     found = [numbers_of(valve, sheet.unit) for valve in sheet.valves]
     drawn = tuple(numbers for numbers in found if numbers is not None and _reaches(numbers))
-    return mark_row(drawn, lettered=True) if drawn else None
+    each = TIP if len(drawn) <= FEW_VALVES else None
+    return mark_row(drawn, each=each, lettered=True) if drawn else None
 
 
 def _reaches(numbers: ValveNumbers) -> bool:
@@ -88,3 +130,71 @@ def plan_figure(sheet: SetupSheet) -> Drawing:
     return plan_drawing(
         lay_out(sheet.plan_stands, sheet.plan_valves), sheet.plan_states, f"{sheet.head} in plan"
     )
+
+
+@dataclass(frozen=True)
+class LogFigure:
+    """One table of the log; `key` is the name that the page shows it by, `share` its part of the sheet's width [%]."""
+
+    key: str
+    table: StepTable
+    drawing: Drawing
+    share: float
+
+
+def log_figures(sheet: SetupSheet, width: float) -> list[list[LogFigure]]:
+    """The tables of the log's steps in rows, side by side where the sheet [mm] holds them."""
+    rows: list[list[LogFigure]] = []
+    taken = width
+    for number, table in enumerate(sheet.log.tables, start=1):
+        drawn = table_drawing(
+            _lying(table) if table.turned else _standing(table), width=width, title=table.title
+        )
+        room = max(drawn.width, NOTES) + BETWEEN
+        if taken + room > width + BETWEEN:
+            rows.append([])
+            taken = 0.0
+        rows[-1].append(LogFigure(f"log-{number}", table, drawn.drawing, round(100 * room / width, 2)))
+        taken += room
+    return rows
+
+
+def _standing(table: StepTable) -> Table:
+    """A row for each address, the steps side by side."""
+    columns, groups = [Column("" if table.kind == "engine" else table.kind, figures=False, heavy=True)], []
+    for block in table.blocks:
+        columns += [Column(column.head) for column in block.columns]
+        columns += [Column("verdict", figures=False, heavy=True)] * block.judged
+        groups.append(Group(block.name, block.width))
+    rows, out = [], set()
+    for index, address in enumerate(table.addresses):
+        row = [StepValue(address)]
+        for block in table.blocks:
+            row += block.values[index]
+            row += [StepValue(block.verdicts[index], block.verdicts[index])] * block.judged
+        out |= {(index, place) for place, value in enumerate(row) if value.verdict == "out"}
+        rows.append(tuple(value.text if value.text == value.verdict else value.told for value in row))
+    groups = [Group("", 1), *groups] if len(table.blocks) > 1 else []
+    return Table(tuple(columns), tuple(rows), tuple(groups), frozenset(out))
+
+
+def _lying(table: StepTable) -> Table:
+    """A row for each thing measured, the addresses across; and a row of verdicts where something is judged."""
+    lines: list[tuple[str, list[StepValue]]] = []
+    for block in table.blocks:
+        for index, column in enumerate(block.columns):
+            lines.append((column.head, [row[index] for row in block.values]))
+        if block.judged:
+            lines.append(("verdict", [StepValue(verdict, verdict) for verdict in block.verdicts]))
+    columns = (Column("", figures=False, heavy=True), *(Column(address) for address in table.addresses))
+    rows = tuple(
+        (name, *(value.text if value.text == value.verdict else value.told for value in values))
+        for name, values in lines
+    )
+    out = frozenset(
+        (number, place + 1)
+        for number, (_name, values) in enumerate(lines)
+        for place, value in enumerate(values)
+        if value.verdict == "out"
+    )
+    return Table(columns, rows, (), out)

@@ -1,18 +1,21 @@
 """What was ever out of its limit, and what was corrected: listed as found, even after rework."""
 
 from collections.abc import Iterable
+from decimal import Decimal
 from statistics import fmean
 
-from builds.measures import show
+from builds import characteristics
+from builds.measures import show, unit_for
 from builds.models import Reading
+from builds.worklog import WorkLog
 from valvetrain import packwords
 from valvetrain.acts import high_or_low
 from valvetrain.characteristics import HEIGHT_WAYS
 from valvetrain.gathering import HeadRecords, context_of
 from valvetrain.geometry.errors import GeometryError
 from valvetrain.models import FittedPack
-from valvetrain.sheets.snapshot import CorrectionLine, OutLine
-from valvetrain.sheets.words import when
+from valvetrain.sheets.snapshot import CorrectionLine, OutLine, ReadingLine
+from valvetrain.sheets.words import off_words, when
 from valvetrain.states import HeightRead, StandState, ValveState, within
 from valvetrain.targets import read_height
 
@@ -21,6 +24,21 @@ def pack_words(pack: FittedPack | None, unit: str) -> str:
     """A pack as it is called, or that there was none."""
     told = packwords.pack_words(pack, unit)
     return told if pack is None or pack.measured_total is None else f"{told}, by micrometer"
+
+
+def reading_line(read: HeightRead) -> ReadingLine:
+    """One height reading as it is printed."""
+    reading = read.reading
+    feeler = reading.context.get("foot_feeler") or {} if context_of(reading)[1] else {}
+    return ReadingLine(
+        typed=reading.as_typed,
+        way=reading.what,
+        feeler=f"{feeler['text']} {feeler['unit']}" if feeler else "",
+        top=read.top,
+        instrument=reading.instrument.mark if reading.instrument else "",
+        by=str(reading.taken_by),
+        at=when(reading.taken_at),
+    )
 
 
 def sets_of(valve: ValveState, stand: StandState, records: HeadRecords) -> list[list[HeightRead]]:
@@ -68,7 +86,8 @@ def ever_out(
             when=when(reads[-1].reading.taken_at),
             pack=pack_words(stand.packs[index - 1] if index else None, unit),
             error=shown,
-            readings=", ".join(read.reading.as_typed for read in reads),
+            came_to=off_words(shown, unit),
+            readings="; ".join(reading_line(read).words for read in reads),
             then=_what_was_done(valve, stand, sets, index, unit),
         )
 
@@ -79,7 +98,7 @@ def _what_was_done(
     """What followed an out set: the next pack, and what the height came to with it."""
     if index >= len(stand.packs):
         if within(_error(valve, sets[index]) or 0.0, valve.tolerance):
-            return "One reading of several; the mean is in."
+            return f"One reading of several; the mean is {_verdict(valve, sets[index])}."
         return "Nothing yet: it stands so now."
     pack = stand.packs[index]
     done = f"{pack_words(pack, unit)} fitted {when(pack.fitted_at)} by {pack.fitted_by}"
@@ -87,12 +106,16 @@ def _what_was_done(
     if error is None:
         newer = len(stand.packs) > index + 1
         return f"{done}; {'not read before the next pack' if newer else 'not read again yet'}."
-    verdict = "in" if within(error, valve.tolerance) else "out"
-    return f"{done}; read again: {high_or_low(error, unit)}, {verdict}."
+    return f"{done}; read again: {high_or_low(error, unit)}, {_verdict(valve, sets[index + 1])}."
+
+
+def _verdict(valve: ValveState, reads: list[HeightRead]) -> str:
+    """The verdict on a set's mean, by the shop's own rule."""
+    return valve.judge(_error(valve, reads), valve.tolerance, valve.budget_of(reads))
 
 
 def corrections(
-    readings: Iterable[Reading], states: dict[str, ValveState], records: HeadRecords, unit: str
+    readings: Iterable[Reading], states: dict[str, ValveState], records: HeadRecords, log: WorkLog
 ) -> list[CorrectionLine]:
     """Every correction and every striking-out among these readings, oldest first."""
     return [
@@ -101,7 +124,7 @@ def corrections(
             what=reading.what,
             old=reading.corrects.as_typed or "striking-out",
             old_by=str(reading.corrects.taken_by),
-            came_to=_came_to(reading.corrects, states.get(reading.position), records, unit),
+            came_to=_came_to(reading.corrects, states.get(reading.position), records, log),
             new=reading.as_typed if not reading.struck_out else "struck out",
             reason=reading.reason,
             by=str(reading.taken_by),
@@ -112,12 +135,13 @@ def corrections(
     ]
 
 
-def _came_to(old: Reading, valve: ValveState | None, records: HeadRecords, unit: str) -> str:
-    """What a taken-back height reading had come to, so that nothing which was out is hidden by a correction."""
+def _came_to(old: Reading, valve: ValveState | None, records: HeadRecords, log: WorkLog) -> str:
+    """What a taken-back reading had come to, so that nothing which was out is hidden by a correction."""
+    unit = log.length_unit
     if old.value is None:
         return ""
     if old.characteristic not in HEIGHT_WAYS:
-        return show(old.value, unit)
+        return _step_came_to(old, old.value, log)
     if valve is None or valve.arm is None or valve.target_top is None:
         return ""
     try:
@@ -125,3 +149,14 @@ def _came_to(old: Reading, valve: ValveState | None, records: HeadRecords, unit:
     except GeometryError:
         return ""
     return f"{high_or_low(error, unit)}, {'in' if within(error, valve.tolerance) else 'out'}"
+
+
+def _step_came_to(old: Reading, value: Decimal, log: WorkLog) -> str:
+    """A value of a step in the reader's unit, and whether it was in where it is judged."""
+    try:
+        characteristic = characteristics.get(old.characteristic)
+    except characteristics.UnknownCharacteristic:
+        return ""
+    limit = log.limits.get(characteristic.limit_key, old.position) if characteristic.limit_key else None
+    shown = show(value, unit_for(characteristic.unit_kind, log.length_unit), with_unit=True)
+    return shown if limit is None else f"{shown}, {'in' if limit.holds(value) else 'out'}"

@@ -6,8 +6,22 @@ from django.template.loader import render_to_string
 
 from builds.printing.paper import Cell, Paper, ground
 from builds.printing.press import to_pdf
-from valvetrain.sheets.figures import arm_figures, marks_figure, plan_figure
+from valvetrain.sheets.figures import (
+    FEW_VALVES,
+    log_figures,
+    marks_figure,
+    plan_figure,
+    residuals_figure,
+    sheet_figures,
+)
 from valvetrain.sheets.snapshot import SetupSheet
+
+MARGIN = 12.0  # mm at either side of the page, as the sheet's style has it
+# How much of the page's width the columns at its head take [%], by the number of rocker sets; the limits get the rest.
+FACT_WIDTHS = {
+    0: {"job": 30, "rockers": 0, "cam": 30}, 1: {"job": 26, "rockers": 18, "cam": 28},
+    2: {"job": 21, "rockers": 15, "cam": 27},
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -20,7 +34,13 @@ class Page:
 
 def setup_page(sheet: SetupSheet, paper: Paper) -> Page:
     """The sheet as the press takes it."""
-    figures, marks, plan = arm_figures(sheet), marks_figure(sheet), plan_figure(sheet)
+    figures, marks, plan = sheet_figures(sheet), marks_figure(sheet), plan_figure(sheet)
+    log = log_figures(sheet, paper.width - 2 * MARGIN)
+    along = residuals_figure(sheet)
+    # Beside the marks where those leave it room; else it stands among the figures.
+    beside = along if along and marks and len(sheet.valves) <= FEW_VALVES else None
+    if along and not beside:
+        figures.append([along])
     html = render_to_string(
         "sheets/setup.html",
         {
@@ -29,14 +49,19 @@ def setup_page(sheet: SetupSheet, paper: Paper) -> Page:
             "paper": paper,
             "plan": plan,
             "figures": figures,
+            "fact_widths": FACT_WIDTHS[min(len(sheet.rockers), 2)],
             "marks": marks,
+            "log": log,
+            "beside": beside,
         },
     )
     drawings = {
         "ground": ground(paper, word="DRAFT" if sheet.draft else "", cells=_cells(sheet)),
         "plan": plan.svg,
-        **{f"arm-{figure.address}": figure.arm.svg for figure in figures},
-        **{f"travel-{figure.address}": figure.travel.svg for figure in figures},
+        **{figure.key: figure.drawing.svg for row in log for figure in row},
+        **{
+            figure.key: figure.drawing.svg for row in [*figures, [beside] if beside else []] for figure in row
+        },
         **({"marks": marks.svg} if marks else {}),
     }
     return Page(html, drawings)

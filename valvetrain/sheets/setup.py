@@ -4,9 +4,13 @@ from collections.abc import Iterable, Iterator
 
 from django.utils import timezone
 
+from builds.logcells import StepState
 from builds.models import Build, Instrument, Person, Reading, Shop
-from valvetrain.characteristics import HEIGHT_WAYS, NET_LIFT
-from valvetrain.gathering import HeadRecords, context_of, gather
+from builds.steps import steps
+from builds.uncertainty import plus_minus
+from builds.worklog import WorkLog
+from valvetrain.charts.gathered import spring_sheets, springs_of_head
+from valvetrain.gathering import HeadRecords, gather
 from valvetrain.geometry import GEOMETRY_VERSION
 from valvetrain.models import Head, Pad
 from valvetrain.plan import StandPlace, ValvePlace
@@ -14,12 +18,13 @@ from valvetrain.sheets import facts, history
 from valvetrain.sheets.snapshot import (
     ArmLine,
     GaugeLine,
-    ReadingLine,
     SetupSheet,
     StandLine,
     ValveLine,
 )
-from valvetrain.sheets.words import CAUTIONS, NOT_HERE, day, when
+from valvetrain.sheets.step_history import in_sets, steps_ever_out
+from valvetrain.sheets.steplog import belongs, log_lines
+from valvetrain.sheets.words import CAUTIONS, day, off_words, when
 from valvetrain.states import DRAWN_AS, STATUS_WORDS, HeightRead, StandState, ValveState
 from valvetrain.targets import head_state
 
@@ -27,12 +32,17 @@ from valvetrain.targets import head_state
 def setup_sheet(head: Head, person: Person, *, unit: str | None = None) -> SetupSheet:
     """Put together the setup sheet of a head of a job, for a person, in the unit that they read."""
     unit = unit or person.length_unit
-    (records,) = gather([head], with_people=True)
+    (records,) = gather([head], with_people=True, with_tools=True)
     state = head_state(records)
     build = records.build.build
     valves = {valve.address: valve for valve in state.valves}
     pads = [pad for stand in state.stands for pad in stand.stand.pads.all()]
-    taken_back = _taken_back(build, set(valves))
+    log = WorkLog(build, unit)
+    states = [log.state(step) for step in steps() if belongs(step.key, step.applies_to)]
+    addresses = {valve.address: valve.valve.get_kind_display() for valve in state.valves}
+    addresses |= {pad.address: "" for pad in pads}
+    log_readings = _log_readings(build, states)
+    taken_back = _taken_back(build, {*addresses, "engine"})
     sets = {
         valve.address: history.sets_of(valve, stand, records)
         for stand in state.stands
@@ -53,16 +63,27 @@ def setup_sheet(head: Head, person: Person, *, unit: str | None = None) -> Setup
             for v in state.valves
             for line in history.ever_out(v, stand_of[v.address], sets[v.address], unit)
         ],
-        corrections=history.corrections(taken_back, valves, records, unit),
-        gauges=_gauges(_all_read(records, taken_back, set(valves)), records),
+        steps_out=list(steps_ever_out(log, states, in_sets(log_readings), {*addresses, "engine"})),
+        corrections=history.corrections(taken_back, valves, records, log),
+        gauges=_gauges(
+            [
+                *_all_read(records, taken_back, set(valves)),
+                *(reading for reading in log_readings if reading.position in {*addresses, "engine"}),
+            ],
+            records,
+        ),
         rockers=[facts.rockers(rocker_set, unit) for rocker_set in records.build.rocker_sets.values()],
         cam=facts.cam(records.build.cam_card, unit),
+        cam_lines=facts.cam_lines(records.build.cam_card, unit),
         limits=facts.limits(head, records.limits, unit),
+        rule=records.tools.rule.words,
         missing=_missing(state.stands, records),
         cautions=CAUTIONS,
         plan_stands=tuple(_stand_place(stand, pads) for stand in state.stands),
         plan_valves=tuple(_valve_place(valve) for valve in state.valves),
         plan_states=_plan_states(state.stands),
+        log=log_lines(states, addresses, _people(log_readings), unit),
+        springs=springs_of_head(state.valves, log, spring_sheets(build), unit),
         unit=unit,
         printed=when(timezone.now()),
         printed_by=str(person),
@@ -71,15 +92,25 @@ def setup_sheet(head: Head, person: Person, *, unit: str | None = None) -> Setup
     )
 
 
+def _log_readings(build: Build, states: Iterable[StepState]) -> list[Reading]:
+    """Every standing reading of these steps, with who took it and with what."""
+    keys = {characteristic.key for state in states for characteristic in state.step.measured}
+    standing = Reading.objects.standing().filter(build=build, characteristic__in=keys)
+    return list(standing.select_related("instrument", "taken_by"))
+
+
+def _people(readings: Iterable[Reading]) -> dict[int, tuple[str, str]]:
+    """Instrument and person of each reading, by its key."""
+    return {
+        reading.pk: (reading.instrument.mark if reading.instrument else "", str(reading.taken_by))
+        for reading in readings
+    }
+
+
 def _taken_back(build: Build, addresses: set[str]) -> list[Reading]:
-    """Every correction and striking-out of a lift or a height at these addresses, oldest first."""
+    """Every correction and striking-out at these addresses, oldest first."""
     return list(
-        Reading.objects.filter(
-            build=build,
-            corrects__isnull=False,
-            position__in=addresses,
-            characteristic__in=[NET_LIFT.key, *HEIGHT_WAYS],
-        )
+        Reading.objects.filter(build=build, corrects__isnull=False, position__in=addresses)
         .select_related("instrument", "taken_by", "corrects__taken_by", "corrects__instrument")
         .order_by("pk")
     )
@@ -109,11 +140,17 @@ def _valve(valve: ValveState, stand: StandState, sets: list[list[HeightRead]], u
         lift_source=_lift_source(valve),
         target_top=valve.target_top,
         found_error=history.found_error(valve, sets),
+        found=off_words(history.found_error(valve, sets), unit),
         pack=history.pack_words(stand.pack, unit),
         pack_total=stand.told_total,
-        readings=[_reading(read) for read in valve.reads],
+        readings=[history.reading_line(read) for read in valve.reads],
         top_now=valve.top_now,
         left_over=valve.height_error,
+        left=off_words(valve.height_error, unit),
+        uncertainty=valve.expanded,
+        uncertainty_words=""
+        if valve.expanded is None
+        else plus_minus(valve.expanded, unit).removesuffix(f" {unit}"),
         low=valve.tolerance.low,
         high=valve.tolerance.high,
         verdict=valve.verdict,
@@ -129,21 +166,9 @@ def _lift_source(valve: ValveState) -> str:
     inputs = valve.inputs
     if inputs.lift is None:
         return "not known"
-    return f"measured, n {inputs.lift_count}" if inputs.lift_count else "cam card"
-
-
-def _reading(read: HeightRead) -> ReadingLine:
-    reading = read.reading
-    feeler = reading.context.get("foot_feeler") or {} if context_of(reading)[1] else {}
-    return ReadingLine(
-        typed=reading.as_typed,
-        way=reading.what,
-        feeler=f"{feeler['text']} {feeler['unit']}" if feeler else "",
-        top=read.top,
-        instrument=reading.instrument.mark if reading.instrument else "",
-        by=str(reading.taken_by),
-        at=when(reading.taken_at),
-    )
+    if not inputs.lift_count:
+        return "cam card"
+    return "measured" if inputs.lift_count == 1 else f"measured, n {inputs.lift_count}"
 
 
 def _stand(stand: StandState, pads: int, unit: str) -> StandLine:
@@ -204,7 +229,7 @@ def _missing(stands: list[StandState], records: HeadRecords) -> list[str]:
         if not stand.pack and any(valve.verdict == "out" for valve in stand.valves):
             found.append(f"{stand.address}: no pack is fitted.")
         found += [f"Look again. {sentence}" for sentence in stand.changed]
-    return [*dict.fromkeys(found), NOT_HERE]
+    return list(dict.fromkeys(found))
 
 
 def _stand_place(stand: StandState, pads: list[Pad]) -> StandPlace:

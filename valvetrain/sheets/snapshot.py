@@ -7,7 +7,9 @@ alone.
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from valvetrain.charts.spring import SpringNumbers
 from valvetrain.plan import StandPlace, ValvePlace
+from valvetrain.sheets.steplines import LogLines
 
 
 @dataclass(frozen=True)
@@ -16,6 +18,15 @@ class Fact:
 
     name: str
     text: str
+
+
+@dataclass(frozen=True)
+class CamLine:
+    """One line of the cam card, for both valves."""
+
+    name: str
+    intake: str
+    exhaust: str
 
 
 @dataclass(frozen=True)
@@ -39,6 +50,12 @@ class ReadingLine:
     by: str
     at: str
 
+    @property
+    def words(self) -> str:
+        """As the builder says it: what was read, and what the gauge stood on."""
+        read = self.typed if self.way == "gap" else f"{self.way} {self.typed}"
+        return f"{read}, foot on {self.feeler}" if self.feeler else read
+
 
 @dataclass(frozen=True)
 class ArmLine:
@@ -52,7 +69,10 @@ class ArmLine:
 
 @dataclass(frozen=True)
 class ValveLine:
-    """One row of the table: what a valve should be, what it was found at, and what it is with its pack."""
+    """One row of the table: what a valve should be, what it was found at, and what it is with its pack.
+
+    `uncertainty` is that of what is left over, expanded.
+    """
 
     address: str
     kind: str
@@ -63,11 +83,15 @@ class ValveLine:
     lift_source: str
     target_top: float | None
     found_error: float | None
+    found: str
     pack: str
     pack_total: float
     readings: list[ReadingLine]
     top_now: float | None
     left_over: float | None
+    left: str
+    uncertainty: float | None
+    uncertainty_words: str
     low: float | None
     high: float | None
     verdict: str
@@ -93,11 +117,12 @@ class ValveLine:
         return self.readings[-1].at if self.readings else ""
 
     @property
-    def side(self) -> str:
-        """Which way the height is off, as a word."""
-        if self.left_over is None:
-            return ""
-        return "high" if self.left_over > 5e-5 else "low" if self.left_over < -5e-5 else "right"
+    def read_words(self) -> str:
+        """The proving set as it was typed; that there are several where there are."""
+        if not self.readings:
+            return self.problem or "not read"
+        told = "; ".join(reading.words for reading in self.readings)
+        return f"{told}; mean of {len(self.readings)}" if len(self.readings) > 1 else told
 
     @property
     def verdict_word(self) -> str:
@@ -134,13 +159,27 @@ class StandLine:
 
 @dataclass(frozen=True)
 class OutLine:
-    """A value that was out of its limit at some time: as found, and what was done."""
+    """A height that was out of its limit at some time: as found, and what was done."""
 
     address: str
     when: str
     pack: str
     error: float
+    came_to: str
     readings: str
+    then: str
+
+
+@dataclass(frozen=True)
+class StepOutLine:
+    """A value of a step that was out of its limit at some time: as found, and what was read after the work."""
+
+    address: str
+    step: str
+    what: str
+    when: str
+    found: str
+    limit: str
     then: str
 
 
@@ -184,16 +223,21 @@ class SetupSheet:
     valves: list[ValveLine]
     stands: list[StandLine]
     ever_out: list[OutLine]
+    steps_out: list[StepOutLine]
     corrections: list[CorrectionLine]
     gauges: list[GaugeLine]
     rockers: list[list[Fact]]
     cam: list[Fact]
+    cam_lines: list[CamLine]
     limits: list[LimitLine]
+    rule: str
     missing: list[str]
     cautions: list[str]
     plan_stands: tuple[StandPlace, ...]
     plan_valves: tuple[ValvePlace, ...]
     plan_states: dict[str, str]
+    log: LogLines
+    springs: list[SpringNumbers]
     unit: str
     printed: str
     printed_by: str

@@ -4,6 +4,8 @@ from datetime import date, datetime
 
 from django.utils import timezone
 
+from builds.measures import show
+
 
 def when(moment: datetime) -> str:
     """A moment in the book's local time, to the minute: 02 Mar 2026 14:05."""
@@ -15,6 +17,15 @@ def day(moment: date | None) -> str:
     return f"{moment:%d %b %Y}" if moment else ""
 
 
+def off_words(error: float | None, unit: str) -> str:
+    """How far a height is off, and which way, for a table: `0.0240 low`, `right`; a dash where nothing is read."""
+    if error is None:
+        return "–"
+    if not show(abs(error), unit).strip("0."):
+        return "right"
+    return f"{show(abs(error), unit)} {'high' if error > 0 else 'low'}"
+
+
 # The parts of a setup sheet that are the same on every one.
 CAUTIONS = [
     "Springs under compression can kill. Proper compressor, eye protection, nobody in line with the spring.",
@@ -24,7 +35,3 @@ CAUTIONS = [
     "The parts maker’s instructions, the engine maker’s manual and local rules come before anything printed here. A "
     "qualified engine builder decides.",
 ]
-NOT_HERE = (
-    "This sheet holds net lift, stand height, packs and thread. Witness marks, pushrods, springs, clearances and lash "
-    "are not on it."
-)

@@ -6,7 +6,8 @@ from django.views.decorators.http import require_GET
 from builds.access import get_me
 from valvetrain.access import get_head, get_valve
 from valvetrain.charts.arm import arm_drawing
-from valvetrain.charts.numbers import Drawing, ValveNumbers
+from valvetrain.charts.gathered import valve_numbers
+from valvetrain.charts.numbers import Drawing
 from valvetrain.charts.style import words_drawing
 from valvetrain.charts.tip import tip_mark
 from valvetrain.charts.travel import travel_chart
@@ -43,20 +44,3 @@ def _draw(which: str, state: ValveState, unit: str) -> Drawing:
         return FIGURES[which](numbers)
     except GeometryError as error:
         return words_drawing(f"Not drawn. {state.address}: {error}.")
-
-
-def valve_numbers(state: ValveState, unit: str) -> ValveNumbers | None:
-    """A valve's numbers as the drawings take them; None where something is missing."""
-    if state.arm is None or state.inputs.lift is None or state.target_top is None:
-        return None
-    return ValveNumbers(
-        arm_length=state.arm.length,
-        tip_radius=state.arm.tip_radius,
-        shaft_radius=state.arm.shaft_radius,
-        lift=state.inputs.lift,
-        tip_diameter=float(state.valve.tip_diameter),
-        square_at=state.inputs.square_at,
-        height_error=state.height_error,
-        unit=unit,
-        address=state.address,
-    )

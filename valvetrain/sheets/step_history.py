@@ -1,0 +1,126 @@
+"""What was ever out of its limit in the steps of the log: set by set, judged by the limit that holds today."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from decimal import Decimal
+
+from builds.limits import LimitFor
+from builds.logcells import Cell, Figure, Row, StepState
+from builds.measures import show, unit_for
+from builds.models import Reading
+from builds.steps import Derived, Step
+from builds.worklog import WorkLog
+from valvetrain.sheets.snapshot import StepOutLine
+from valvetrain.sheets.words import when
+
+Sets = Mapping[
+    int, list[Reading]
+]  # by the number of the set: a new one is begun when work was done in between
+SetsAt = Mapping[str, Mapping[str, Sets]]  # by address, then by what was measured
+
+STANDS_SO = "Nothing yet: it stands so now."
+
+
+def in_sets(readings: Iterable[Reading]) -> SetsAt:
+    """Readings by address, by what was measured, and by set."""
+    found: dict[str, dict[str, dict[int, list[Reading]]]] = defaultdict(
+        lambda: defaultdict(lambda: defaultdict(list))
+    )
+    for reading in readings:
+        number = int(reading.context.get("set", 0))
+        found[reading.position][reading.characteristic][number].append(reading)
+    return found
+
+
+def steps_ever_out(
+    log: WorkLog, states: Iterable[StepState], sets: SetsAt, addresses: set[str]
+) -> Iterator[StepOutLine]:
+    """Each value of these steps that was out at one time or is out now, at these addresses."""
+    for state in states:
+        for row in state.rows:
+            if row.position in addresses:
+                yield from _row_out(log, state.step, row, sets.get(row.position, {}))
+
+
+def _row_out(log: WorkLog, step: Step, row: Row, sets: Mapping[str, Sets]) -> Iterator[StepOutLine]:
+    for cell in row.cells:
+        found = sets.get(cell.characteristic.key)
+        if cell.limit is not None and found:
+            yield from _cell_out(log, step, cell, cell.limit, found)
+    for figure in row.figures:
+        if figure.limit is not None and figure.value is not None:
+            yield from _figure_out(log, step, row.position, figure, figure.limit, sets)
+
+
+def _mean(readings: list[Reading]) -> Decimal:
+    return sum((reading.value or Decimal(0) for reading in readings), Decimal(0)) / len(readings)
+
+
+def _cell_out(log: WorkLog, step: Step, cell: Cell, limit: LimitFor, sets: Sets) -> Iterator[StepOutLine]:
+    numbers = sorted(sets)
+    for index, number in enumerate(numbers):
+        readings = sets[number]
+        mean_in = limit.holds(_mean(readings))
+        if mean_in and all(limit.holds(reading.value or Decimal(0)) for reading in readings):
+            continue
+        if index + 1 < len(numbers):
+            after = sets[numbers[index + 1]]
+            then = _read_again(show(_mean(after), cell.unit, with_unit=True), limit.holds(_mean(after)))
+        elif mean_in:
+            then = "One reading of several; the mean is in."
+        else:
+            then = STANDS_SO
+        mean = "" if len(readings) < 2 else f": mean {show(_mean(readings), cell.unit, with_unit=True)}"
+        yield StepOutLine(
+            address=cell.position,
+            step=step.name,
+            what=cell.characteristic.name,
+            when=when(readings[-1].taken_at),
+            found=f"{', '.join(reading.as_typed for reading in readings)}{mean}",
+            limit=limit.words(log.length_unit),
+            then=then,
+        )
+
+
+def _figure_out(
+    log: WorkLog, step: Step, position: str, figure: Figure, limit: LimitFor, sets: Mapping[str, Sets]
+) -> Iterator[StepOutLine]:
+    """A figure that follows, worked from each set of what it needs in turn."""
+    unit = unit_for(figure.derived.unit_kind, log.length_unit)
+
+    def told(value: Decimal) -> str:
+        return show(value, unit, figure.derived.places, with_unit=True)
+
+    values = _by_set(log.values_at(position), figure.derived, sets)
+    for index, value in enumerate(values):
+        if limit.holds(value):
+            continue
+        after = values[index + 1] if index + 1 < len(values) else None
+        yield StepOutLine(
+            address=position,
+            step=step.name,
+            what=figure.derived.name,
+            when="",
+            found=f"{told(value)}, {figure.derived.formula}",
+            limit=limit.words(log.length_unit),
+            then=STANDS_SO if after is None else _read_again(told(after), limit.holds(after)),
+        )
+
+
+def _by_set(held: Mapping[str, Decimal], derived: Derived, sets: Mapping[str, Sets]) -> list[Decimal]:
+    """The figure's values, oldest first; equal neighbours once. What was not read again holds on."""
+    needed = {key: found for key, found in sets.items() if found and key in held}
+    found: list[Decimal] = []
+    for number in sorted({number for each in needed.values() for number in each}):
+        values = dict(held)
+        for key, each in needed.items():
+            known = [set_number for set_number in each if set_number <= number] or [min(each)]
+            values[key] = _mean(each[max(known)])
+        value = derived.work(values) if all(key in values for key in derived.needs) else None
+        if value is not None and (not found or value != found[-1]):
+            found.append(value)
+    return found
+
+
+def _read_again(shown: str, is_in: bool) -> str:
+    return f"After work, read again: {shown}, {'in' if is_in else 'out'}."
