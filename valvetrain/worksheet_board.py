@@ -51,6 +51,7 @@ class WorksheetBoard:
 
     look: Asked
     addresses: list[str]
+    head_pk: int | None = None
     parts: list[Part] = field(default_factory=list)
     pairs: list[LiftPair] = field(default_factory=list)
     feeds: list[Feed] = field(default_factory=list)
@@ -74,6 +75,7 @@ def read_board(build: Build, ask: Callable[[Iterable[str]], Asked], unit: str) -
         return board
     valve = valves[look.address]
     case, letters = case_of(heads, build, valve), Letters(unit)
+    board.head_pk = valve.head_id
     board.pairs = pairs_at(build, valve.address)
     read = [(pair.lobe_lift, pair.valve_lift) for pair in board.pairs]
     board.parts = [

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from decimal import Decimal
 
 import numpy as np
 
@@ -9,6 +10,7 @@ from valvetrain.geometry.cam import net_lift
 from valvetrain.geometry.errors import GeometryError
 from valvetrain.geometry.height import target_height
 from valvetrain.geometry.linkage import MeasuredRatio, PushrodLinkage, measured_ratio
+from valvetrain.steps import pushrod_to_order
 from valvetrain.worksheet import Case
 from valvetrain.worksheet_words import Letters, Part, sentence
 
@@ -22,7 +24,7 @@ Pair = tuple[float, float]
 
 def lift_part(case: Case, pairs: Sequence[Pair], letters: Letters) -> Part:
     """The first part; `pairs` are lobe lift and valve lift as read [in]."""
-    part = Part("lift", "Lift, ratio and pushrod")
+    part = Part("lift", "Lift, ratio and pushrod", drawn="ratio")
     _say_what_is_missing(case, part)
     try:
         linkage = case.linkage()
@@ -116,7 +118,7 @@ def _pushrod(case: Case, part: Part, linkage: PushrodLinkage, letters: Letters) 
     part.line("Pushrod for the stand’s right height, zero lash", letters.length(wanted), how)
     for name, length in (
         ("Pushrod in use", side.length_in_use),
-        ("Pushrod as read in the log", case.values.get("pushrod_length")),
+        ("Pushrod as read in the log", _read_pushrod(case)),
     ):
         if length is None:
             continue
@@ -129,6 +131,11 @@ def _pushrod(case: Case, part: Part, linkage: PushrodLinkage, letters: Letters) 
             (side.build_id, "pushrod", side.pk),
             "Enter it",
         )
+
+
+def _read_pushrod(case: Case) -> Decimal | None:
+    """As read at this valve, with what the ends of the checking pushrod add."""
+    return pushrod_to_order(case.values) if "pushrod_length" in case.values else None
 
 
 def _longer(by: float, letters: Letters) -> str:

@@ -26,7 +26,7 @@ OUTSIDE = 14.6959
 
 def loads_part(case: Case, speed: float, letters: Letters) -> Part:
     """The third part, at an engine speed [rpm]."""
-    part = Part("loads", f"Loads at {rpm(speed)}")
+    part = Part("loads", f"Loads at {rpm(speed)}", drawn="load")
     try:
         found = running(case)
         say_what_is_missing(case, part)

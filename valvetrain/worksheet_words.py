@@ -47,10 +47,14 @@ class Gap:
 
 @dataclass
 class Part:
-    """One part of the worksheet. `problems` are sentences of the geometry about numbers that cannot be."""
+    """One part of the worksheet. `problems` are sentences of the geometry about numbers that cannot be.
+
+    `drawn` names the chart that draws it.
+    """
 
     key: str
     title: str
+    drawn: str = ""
     lines: list[Line] = field(default_factory=list)
     grids: list[Grid] = field(default_factory=list)
     gaps: list[Gap] = field(default_factory=list)

@@ -169,6 +169,15 @@ class TestLiftPart:
         assert value(part, "Pushrod as read in the log") == "8.0100 in"
         assert note(part, "Pushrod as read in the log") == "0.0100 in longer than that"
 
+    def test_what_the_checking_pushrods_ends_add_is_added(self, scene: Scene):
+        a_pushrod_side(scene)
+        kept = {"corrections": {"ball": {"value": "0.150"}, "cup": {"value": "-0.030"}}}
+        entry = scene.entry("1I", "7.880", "pushrod_length", context=kept)
+        record(scene.build, scene.person, entry)
+
+        # Hand-worked: 7.880 + .150 − .030.
+        assert value(lift_part(case(scene), [], INCH), "Pushrod as read in the log") == "8.0000 in"
+
     def test_a_longer_pushrod_takes_the_lash_and_then_holds_the_valve_open(self, scene: Scene):
         a_pushrod_side(scene)
         found = rows(lift_part(case(scene), [], INCH), "A longer or shorter pushrod")
