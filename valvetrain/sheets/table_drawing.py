@@ -74,13 +74,14 @@ def table_drawing(table: Table, *, width: float, title: str) -> DrawnTable:
     widths, size = _fitted(table, width)
     small = size * SMALL / SIZE
     edges = [0.0]
-    for column in widths:
-        edges.append(edges[-1] + column)
+    for each in widths:
+        edges.append(edges[-1] + each)
     head = [_broken(column.head, widths[i], small, heavy=True) for i, column in enumerate(table.columns)]
     lines = size / SIZE * LINE
     top = (lines + 2 * PAD) if table.groups else 0.0
     below = top + max(len(words) for words in head) * lines + 2 * PAD
-    texts, rules = [], [below]
+    texts: list[str] = []
+    rules = [below]
     for index, words in enumerate(head):
         first = below - PAD - len(words) * lines
         texts += _cell(
