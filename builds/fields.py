@@ -1,5 +1,6 @@
 """Model fields for dimensions and plain numbers: exact decimals, in the base unit where they have one."""
 
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from django.db import models
@@ -15,7 +16,8 @@ class BaseUnitField(_DecimalField):
     """A dimension in its base unit (inch, degree, pound-force), kept to 1e-10, far below any gauge.
 
     `measured` is the sentence that tells how this dimension is taken; forms print it under the field, with
-    the drawing named by `drawing` beside it.
+    the drawing named by `drawing` beside it. `plausible` is the usual range in the base unit, its ends written as text:
+    outside it a form asks whether the value is meant. None of these is the database's concern.
     """
 
     def __init__(
@@ -25,8 +27,10 @@ class BaseUnitField(_DecimalField):
         measured: str = "",
         drawing: str = "",
         signed: bool = False,
+        plausible: tuple[str, str] | None = None,
         **kwargs: Any,
     ) -> None:
+        self.plausible = None if plausible is None else (Decimal(plausible[0]), Decimal(plausible[1]))
         kwargs.setdefault("max_digits", 18)
         kwargs.setdefault("decimal_places", 10)
         self.unit_kind, self.measured, self.drawing, self.signed = unit_kind, measured, drawing, signed
@@ -43,6 +47,7 @@ class BaseUnitField(_DecimalField):
             label=kwargs.get("label", str(self.verbose_name).capitalize()),
             help_text=self.measured or self.help_text,
             drawing=self.drawing,
+            plausible=self.plausible,
         )
 
 

@@ -17,8 +17,9 @@ from django.utils import timezone
 
 from builds import characteristics, measures
 from builds.characteristics import Characteristic
-from builds.measures import Measure, MeasureError, bare_number, for_field, parse, show
+from builds.measures import Measure, MeasureError, bare_number, parse, show
 from builds.models import Build, Instrument, Person, Reading
+from builds.plausible import likely
 from builds.positions import positions_of
 
 CLOCK_SLACK = timedelta(minutes=5)
@@ -271,14 +272,14 @@ def _corrected_meanwhile(old: Reading | None) -> str:
 
 def _question(entry: Entry, characteristic: Characteristic, measure: Measure) -> None:
     """Ask about a value that a person can hardly have meant, with what may have been meant."""
-    offers = _offers(entry, characteristic, measure)
+    low, high = characteristic.low, characteristic.high
+    offers = likely(measure, low, high) if characteristic.unit_kind == "length" else ()
     if not characteristic.is_plausible(measure.base):
-        low = show(characteristic.low, measure.unit, with_unit=True)
-        high = show(characteristic.high, measure.unit, with_unit=True)
         raise EntryQuestioned(
             "value",
             f"{entry.position}, {characteristic.name}: {measure.text} {measure.unit} is unusual "
-            f"(expected {low} to {high}). Is it meant?",
+            f"(expected {show(low, measure.unit, with_unit=True)} to {show(high, measure.unit, with_unit=True)}). "
+            "Is it meant?",
             offers,
         )
     if (
@@ -294,24 +295,3 @@ def _question(entry: Entry, characteristic: Characteristic, measure: Measure) ->
                 f"{entry.position}: {measure.text} is about 25 times off what is expected. Inch or millimetre?",
                 (f"{bare_number(measure.text)} {other}",),
             )
-
-
-def _offers(entry: Entry, characteristic: Characteristic, measure: Measure) -> tuple[str, ...]:
-    """Plausible readings of an implausible value: thousandths, the other unit, a slipped decimal point."""
-    if characteristic.unit_kind != "length":
-        return ()
-    found = []
-    if characteristic.is_plausible(measure.base / 1000):
-        found.append(f"{for_field(measure.base / 1000, measure.unit)} {measure.unit}")
-    for other in ("mm", "in"):
-        meant = f"{bare_number(measure.text)} {other}"
-        if other != measure.unit and _is_plausible_text(meant, characteristic):
-            found.append(meant)
-    return tuple(found)
-
-
-def _is_plausible_text(text: str, characteristic: Characteristic) -> bool:
-    try:
-        return characteristic.is_plausible(parse(text, signed=characteristic.signed).base)
-    except MeasureError:
-        return False

@@ -8,6 +8,7 @@ from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db import IntegrityError, models, transaction
 
+from builds.forms.asking import AsksBack
 from builds.forms.fields import PersonUnitsMixin
 from builds.forms.sentences import Sentences
 from builds.models import FormSent
@@ -21,7 +22,7 @@ else:
 NOT_TOGETHER = "These values can’t stand beside one another. Look at each of them again."
 
 
-class BookForm(Sentences, PersonUnitsMixin, RecordForm):
+class BookForm(AsksBack, Sentences, PersonUnitsMixin, RecordForm):
     """A form for one record. Lengths are typed in the `unit` of the person at the keyboard."""
 
     def _rules_of(self, name: str) -> Iterable[Any]:

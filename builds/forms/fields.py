@@ -29,14 +29,26 @@ class MeasureInput(forms.TextInput):
 
 
 class MeasureFormField(forms.Field):
-    """Reads `0.025`, `1/32`, `0.6 mm` into a decimal in the base unit. `unit` is what is meant when none is typed."""
+    """Reads `0.025`, `1/32`, `0.6 mm` into a decimal in the base unit. `unit` is what is meant when none is typed.
+
+    `plausible` is the usual range [base unit]. A value outside it is asked about: then `asks` holds what was typed, for
+    the tick beside the field, and `meant` whether that is ticked already.
+    """
 
     widget = MeasureInput
+    asks = ""
+    meant = False
 
     def __init__(
-        self, *, unit_kind: str = "length", signed: bool = False, drawing: str = "", **kwargs: Any
+        self,
+        *,
+        unit_kind: str = "length",
+        signed: bool = False,
+        drawing: str = "",
+        plausible: tuple[Decimal, Decimal] | None = None,
+        **kwargs: Any,
     ) -> None:
-        self.unit_kind, self.signed = unit_kind, signed
+        self.unit_kind, self.signed, self.plausible = unit_kind, signed, plausible
         super().__init__(**kwargs)
         self.widget.signed, self.widget.drawing = signed, drawing
         self.use_unit(BASE_UNIT[unit_kind])

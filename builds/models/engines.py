@@ -52,10 +52,17 @@ class Engine(models.Model):
         "main bearings", default=5, validators=[MinValueValidator(1), MaxValueValidator(13)]
     )
     firing_order = models.CharField("firing order", max_length=80, blank=True, help_text="1-8-4-3-6-5-7-2")
-    bore = BaseUnitField("bore", null=True, blank=True, measured="Across the cylinder, with a bore gauge.")
-    stroke = BaseUnitField(
-        "stroke", null=True, blank=True, measured="From the crank's own sheet, or by depth gauge."
+    bore = BaseUnitField(
+        "bore",
+        null=True,
+        blank=True,
+        measured="Across the cylinder, with a bore gauge.",
+        plausible=("1", "8"),
     )
+    stroke = BaseUnitField(
+        "stroke", null=True, blank=True, measured="From the crank's own sheet, or by depth gauge.",
+        plausible=("0.75", "8"),
+    )  # fmt: skip
     note = models.TextField("note", blank=True)
 
     objects = EngineQuerySet.as_manager()

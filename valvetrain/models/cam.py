@@ -12,6 +12,7 @@ from valvetrain.geometry.errors import GeometryError
 from valvetrain.models.heads import ValveKind
 
 NOT_NEGATIVE = MinValueValidator(0)
+CENTRELINE = ("80", "150")  # usual [°]
 # What a card prints beside its events, and what follows from them.
 PRINTED = [
     "intake_duration",
@@ -28,6 +29,7 @@ def _lift(label: str) -> BaseUnitField:
         measured="At the lobe, from the card.",
         drawing="lobe",
         validators=[MinValueValidator(Decimal("0.001"))],
+        plausible=("0.1", "0.8"),
     )
 
 
@@ -38,17 +40,37 @@ def _lash(label: str) -> BaseUnitField:
         measured="Between roller and tip, hot or cold as the card says.",
         drawing="lash",
         validators=[NOT_NEGATIVE],
+        plausible=("0", "0.05"),
     )
 
 
-def _angle(label: str, drawing: str, measured: str, *, signed: bool = False) -> BaseUnitField:
+def _angle(
+    label: str, drawing: str, measured: str, plausible: tuple[str, str], *, signed: bool = False
+) -> BaseUnitField:
     return BaseUnitField(
-        label, unit_kind="angle", null=True, blank=True, signed=signed, drawing=drawing, measured=measured
+        label,
+        unit_kind="angle",
+        null=True,
+        blank=True,
+        signed=signed,
+        drawing=drawing,
+        measured=measured,
+        plausible=plausible,
     )
+
+
+def _duration(label: str) -> BaseUnitField:
+    return _angle(label, "duration", "Crank degrees, at the checking lift.", ("100", "420"))
 
 
 def _event(label: str, drawing: str) -> BaseUnitField:
-    return _angle(label, drawing, "Crank degrees at the checking lift; minus on the other side.", signed=True)
+    return _angle(
+        label,
+        drawing,
+        "Crank degrees at the checking lift; minus on the other side.",
+        ("-90", "150"),
+        signed=True,
+    )
 
 
 class CamCard(models.Model):
@@ -68,18 +90,21 @@ class CamCard(models.Model):
         measured="The checking lift that the card names.",
         drawing="timed-at",
         validators=[NOT_NEGATIVE],
+        plausible=("0", "0.3"),
     )
-    intake_duration = _angle("intake duration", "duration", "Crank degrees, at the checking lift.")
-    exhaust_duration = _angle("exhaust duration", "duration", "Crank degrees, at the checking lift.")
+    intake_duration = _duration("intake duration")
+    exhaust_duration = _duration("exhaust duration")
     intake_opens = _event("intake opens, before top centre", "event-before-top")
     intake_closes = _event("intake closes, after bottom centre", "event-after-bottom")
     exhaust_opens = _event("exhaust opens, before bottom centre", "event-before-bottom")
     exhaust_closes = _event("exhaust closes, after top centre", "event-after-top")
-    intake_centreline = _angle("intake centreline, after top centre", "centreline", "Crank degrees.")
-    exhaust_centreline = _angle(
-        "exhaust centreline, before top centre", "centreline-before", "Crank degrees."
+    intake_centreline = _angle(
+        "intake centreline, after top centre", "centreline", "Crank degrees.", CENTRELINE
     )
-    lobe_separation = _angle("lobe separation", "separation", "Camshaft degrees.")
+    exhaust_centreline = _angle(
+        "exhaust centreline, before top centre", "centreline-before", "Crank degrees.", CENTRELINE
+    )
+    lobe_separation = _angle("lobe separation", "separation", "Camshaft degrees.", CENTRELINE)
 
     def __str__(self) -> str:
         return self.name or "cam card"

@@ -14,6 +14,10 @@ NAME_IN_ADDRESS = RegexValidator(
     r"^[A-Za-z][A-Za-z0-9-]*$", "Letters, digits and dashes, a letter first: stand2."
 )
 
+# Usual places on a head [in]; a long one is an in-line six's.
+ALONG = ("-5", "40")
+ACROSS = ("-8", "8")
+
 
 class HeadMaterial(models.TextChoices):
     """What the stand bolts screw into: it decides how much thread they need."""
@@ -163,24 +167,38 @@ class Stand(models.Model):
         "pad tilt", unit_kind="angle", default=0, signed=True, drawing="pad-tilt",
         measured="Angle between the pad's normal and the valve stem, with a protractor. Plus: shims carry the "
         "shaft toward the valve.",
-        validators=[MinValueValidator(-45), MaxValueValidator(45)],
+        validators=[MinValueValidator(-45), MaxValueValidator(45)], plausible=("-30", "30"),
     )  # fmt: skip
     bolt_diameter = BaseUnitField(
-        "bolt diameter", measured="Nominal size of the stand bolt.", drawing="bolt-size"
+        "bolt diameter",
+        measured="Nominal size of the stand bolt.",
+        drawing="bolt-size",
+        plausible=("0.15", "0.8"),
     )
     bolt_length = BaseUnitField(
-        "bolt length", measured="Under the head to the end of the thread.", drawing="bolt-length"
+        "bolt length",
+        measured="Under the head to the end of the thread.",
+        drawing="bolt-length",
+        plausible=("0.4", "8"),
     )
     washer_thickness = BaseUnitField(
-        "washer", measured="Thickness under the bolt's head.", default=0, drawing="washer"
+        "washer",
+        measured="Thickness under the bolt's head.",
+        default=0,
+        drawing="washer",
+        plausible=("0", "0.3"),
     )
     thickness_at_bolt = BaseUnitField(
         "stand thickness at the bolt",
         measured="From the washer's seat to the pad.",
         drawing="stand-thickness",
+        plausible=("0.1", "5"),
     )
     tapped_depth = BaseUnitField(
-        "tapped depth", measured="Full thread in the head, from the pad down.", drawing="tapped-depth"
+        "tapped depth",
+        measured="Full thread in the head, from the pad down.",
+        drawing="tapped-depth",
+        plausible=("0.2", "4"),
     )
 
     class Meta:
@@ -216,11 +234,15 @@ class Pad(models.Model):
     stand = models.ForeignKey(Stand, on_delete=models.CASCADE, related_name="pads")
     letter = models.CharField("letter", max_length=2, validators=[NAME_IN_ADDRESS])
     along = BaseUnitField(
-        "along the head", signed=True, measured="From the front face of the head.", drawing="plan"
+        "along the head",
+        signed=True,
+        measured="From the front face of the head.",
+        drawing="plan",
+        plausible=ALONG,
     )
     across = BaseUnitField(
         "across the head", signed=True, default=0, measured="From the line of the pads, toward the valves.",
-        drawing="plan",
+        drawing="plan", plausible=ACROSS,
     )  # fmt: skip
 
     class Meta:
@@ -251,12 +273,22 @@ class Valve(models.Model):
         help_text="Only where a cylinder has two of a kind: 1 or 2.",
     )  # fmt: skip
     along = BaseUnitField(
-        "along the head", signed=True, measured="From the front face of the head.", drawing="plan"
+        "along the head",
+        signed=True,
+        measured="From the front face of the head.",
+        drawing="plan",
+        plausible=ALONG,
     )
     across = BaseUnitField(
-        "across the head", signed=True, measured="From the line of the pads to the tip.", drawing="plan"
+        "across the head",
+        signed=True,
+        measured="From the line of the pads to the tip.",
+        drawing="plan",
+        plausible=ACROSS,
     )
-    tip_diameter = BaseUnitField("tip diameter", measured="Across the stem at the tip.", drawing="tip")
+    tip_diameter = BaseUnitField(
+        "tip diameter", measured="Across the stem at the tip.", drawing="tip", plausible=("0.15", "0.7")
+    )
 
     class Meta:
         ordering = ["order", "pk"]

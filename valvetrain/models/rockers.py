@@ -11,6 +11,9 @@ from builds.models import Build, Instrument
 from valvetrain.geometry.arm import RockerArm
 from valvetrain.geometry.height import gauge_step
 
+# Usual sizes [in], so wide that only another unit or a slipped point falls outside.
+ROLLER = ("0.2", "1")
+SHAFT = ("0.3", "1.5")
 ABOVE_NOTHING = MinValueValidator(Decimal("0.0001"), "This must be more than nothing.")
 
 
@@ -42,14 +45,15 @@ class RockerSet(models.Model):
         measured="Shaft centre to roller centre.",
         drawing="arm-length",
         validators=[ABOVE_NOTHING],
+        plausible=("0.7", "3"),
     )
     tip_diameter = BaseUnitField(
         "roller diameter", measured="Across the tip roller, with a micrometer.", drawing="roller",
-        validators=[ABOVE_NOTHING],
+        validators=[ABOVE_NOTHING], plausible=ROLLER,
     )  # fmt: skip
     shaft_diameter = BaseUnitField(
         "shaft diameter", measured="Across the rocker shaft, with a micrometer.", drawing="shaft",
-        validators=[ABOVE_NOTHING],
+        validators=[ABOVE_NOTHING], plausible=SHAFT,
     )  # fmt: skip
     ratio = PlainNumberField(
         "nominal ratio", max_digits=6, decimal_places=4, default=Decimal("1.6"),
@@ -96,21 +100,25 @@ class HeightGauge(models.Model):
     step = BaseUnitField(
         "step as measured", null=True, blank=True, signed=True, drawing="gauge-step",
         measured="Foot to the underside of the gauge's arm, on a surface plate. Outranks what it was made for.",
+        plausible=("-0.3", "1"),
     )  # fmt: skip
     reference_lift = BaseUnitField(
         "made for net lift", null=True, blank=True, measured="The lift that the gauge was made for.",
-        validators=[ABOVE_NOTHING],
+        validators=[ABOVE_NOTHING], plausible=("0.2", "1.5"),
     )  # fmt: skip
     tip_diameter = BaseUnitField(
-        "made for roller diameter", null=True, blank=True, drawing="roller", validators=[ABOVE_NOTHING]
-    )
+        "made for roller diameter", null=True, blank=True, drawing="roller", validators=[ABOVE_NOTHING],
+        plausible=ROLLER,
+    )  # fmt: skip
     shaft_diameter = BaseUnitField(
-        "made for shaft diameter", null=True, blank=True, drawing="shaft", validators=[ABOVE_NOTHING]
-    )
+        "made for shaft diameter", null=True, blank=True, drawing="shaft", validators=[ABOVE_NOTHING],
+        plausible=SHAFT,
+    )  # fmt: skip
     square_at = _part_of_lift("made square at, as a part of lift")
     dummy_diameter = BaseUnitField(
         "dummy shaft diameter", null=True, blank=True, drawing="shaft",
         measured="Across the dummy shaft, where it is not the rockers' own size.", validators=[ABOVE_NOTHING],
+        plausible=SHAFT,
     )  # fmt: skip
 
     def __str__(self) -> str:

@@ -22,6 +22,7 @@ class ShimStock(models.Model):
     thickness = BaseUnitField(
         "thickness", measured="With a micrometer, on the flat.", drawing="shim",
         validators=[MinValueValidator(Decimal("0.0005"), "A shim is at least half a thousandth thick.")],
+        plausible=("0.0005", "0.25"),
     )  # fmt: skip
     count = models.PositiveIntegerField("pieces in the drawer", default=0)
     counted_at = models.DateTimeField("counted at", default=timezone.now, editable=False)

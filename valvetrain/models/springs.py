@@ -24,13 +24,21 @@ class SpringSheet(models.Model):
         "installed height wanted",
         measured="Seat to the retainer's underside, valve closed.",
         validators=[ABOVE_NOTHING],
+        plausible=("0.8", "4"),
     )
-    seat_load = BaseUnitField("seat load there", unit_kind="force", validators=[ABOVE_NOTHING])
-    open_height = BaseUnitField("height of the open load", null=True, blank=True, validators=[ABOVE_NOTHING])
+    seat_load = BaseUnitField(
+        "seat load there", unit_kind="force", validators=[ABOVE_NOTHING], plausible=("20", "900")
+    )
+    open_height = BaseUnitField(
+        "height of the open load", null=True, blank=True, validators=[ABOVE_NOTHING], plausible=("0.5", "3.5")
+    )
     open_load = BaseUnitField(
-        "open load there", unit_kind="force", null=True, blank=True, validators=[ABOVE_NOTHING]
+        "open load there", unit_kind="force", null=True, blank=True, validators=[ABOVE_NOTHING],
+        plausible=("50", "3000"),
+    )  # fmt: skip
+    solid_height = BaseUnitField(
+        "solid height", measured="Coils touching.", validators=[ABOVE_NOTHING], plausible=("0.4", "3")
     )
-    solid_height = BaseUnitField("solid height", measured="Coils touching.", validators=[ABOVE_NOTHING])
 
     class Meta:
         ordering = ["build", "fits"]
