@@ -1,10 +1,12 @@
-"""Addresses of the drawings and the sheets of a head."""
+"""Addresses of the charts, the drawings and the sheets of a head."""
 
 from django.urls import path
 
-from valvetrain.views import drawings, sheets
+from valvetrain.views import charts, drawings, sheets
 
 urlpatterns = [
+    path("heads/<int:head_pk>/charts/", charts.charts, name="charts"),
+    path("heads/<int:head_pk>/charts/<slug:which>.svg", charts.chart, name="chart"),
     path("heads/<int:head_pk>/drawing/<int:valve_pk>/<str:which>.svg", drawings.drawing, name="drawing"),
     path("heads/<int:head_pk>/setup-sheet.pdf", sheets.setup_sheet_pdf, name="setup-sheet"),
 ]
