@@ -1,4 +1,4 @@
-"""Values that a person can hardly have meant, and what may have been meant instead. It asks, and never refuses for good."""
+"""Values that a person can hardly have meant, and what may have been meant instead. It asks; it never refuses."""
 
 from decimal import Decimal
 

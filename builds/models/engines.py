@@ -6,7 +6,7 @@ from datetime import date
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
-from django.db import models
+from django.db import models, transaction
 from django.urls import reverse
 from django.utils import timezone
 
@@ -94,6 +94,17 @@ class Engine(models.Model):
             raise ValidationError(
                 {"cylinders": f"Readings stand at {', '.join(lost)}. Keep at least {lost[-1][3:]} cylinders."}
             )
+
+    @transaction.atomic
+    def hand_over(self, buyer: Customer, *, from_pk: str) -> bool:
+        """Give the engine to another customer, once. Not when it meanwhile belongs to somebody else than was seen."""
+        owner = Engine.objects.select_for_update().values_list("customer_id", flat=True).get(pk=self.pk)
+        if owner not in (buyer.pk, self.customer_id) or (owner != buyer.pk and str(owner) != from_pk):
+            return False
+        self.customer = buyer
+        if owner != buyer.pk:
+            self.save(update_fields=["customer"])
+        return True
 
     def measured_cylinders(self) -> list[int]:
         """Numbers of the cylinders at which a reading stands, on any build of this engine."""

@@ -72,18 +72,21 @@ def engine_edit(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def engine_hand_over(request: HttpRequest, pk: int) -> HttpResponse:
-    """The engine has a new owner: choose the customer it belongs to now."""
+    """The engine has a new owner: choose the customer, look at both names, and say that it is so."""
     engine = get_engine(pk)
-    if request.method == "POST":
-        chosen = request.POST.get("customer", "")
-        engine.customer = get_customer(int(chosen) if chosen.isdecimal() and len(chosen) < 19 else 0)
-        engine.save(update_fields=["customer"])
+    back = reverse("engine-detail", args=[pk])
+    context = {"section": "customers", "engine": engine, "back": back}
+    chosen = (request.POST if request.method == "POST" else request.GET).get("customer")
+    if chosen is None and request.method != "POST":
+        query = search_text(request)
+        others = Customer.objects.for_list().exclude(pk=engine.customer_id)
+        page = page_of(request, others.matching(query) if query else others)
+        return render(request, "builds/engine_hand_over.html", {**context, "page_obj": page, "query": query})
+    buyer = get_customer(int(chosen) if chosen and chosen.isdecimal() and len(chosen) < 19 else 0)
+    if request.method == "POST" and engine.hand_over(buyer, from_pk=request.POST.get("belongs_to", "")):
         messages.success(request, f"{engine} belongs to {engine.customer} now.")
         return redirect(engine)
-    query = search_text(request)
-    others = Customer.objects.for_list().exclude(pk=engine.customer_id)
-    page = page_of(request, others.matching(query) if query else others)
-    context = {"section": "customers", "engine": engine, "page_obj": page, "query": query}
+    context |= {"buyer": buyer, "job_count": engine.builds.count(), "moved": "belongs_to" in request.POST}
     return render(
-        request, "builds/engine_hand_over.html", {**context, "back": reverse("engine-detail", args=[pk])}
+        request, "builds/engine_hand_over_confirm.html", context, status=409 if context["moved"] else 200
     )

@@ -106,12 +106,41 @@ def test_saving_an_engine_in_millimetres_leaves_what_was_not_touched(
     assert (shown, engine.bore) == ("104.7877", Decimal("4.1255"))
 
 
-def test_an_engine_goes_to_another_customer_with_its_jobs(bench_client: Client, job: Build) -> None:
-    buyer = Customer.objects.create(name="Buyer")
+def test_an_engine_goes_to_another_customer_with_its_jobs_once_both_names_were_seen(
+    bench_client: Client, job: Build
+) -> None:
+    buyer = Customer.objects.create(name="Buyer", phone="555 0202")
     page = reverse("engine-hand-over", args=[job.engine_id])
-    assert "Buyer" in bench_client.get(page).text
-    bench_client.post(page, {"customer": str(buyer.pk)})
-    assert Build.objects.get().engine.customer == buyer
+    assert f"?customer={buyer.pk}" in bench_client.get(page).text
+    shown = bench_client.get(page, {"customer": buyer.pk}).text
+    for words in ("Harbour Racing", "555 0101", "Buyer", "555 0202", "1 job,"):
+        assert words in shown
+    seller = job.engine.customer_id
+    sent = {"customer": str(buyer.pk), "belongs_to": str(seller)}
+    for _ in range(2):  # a second delivery changes nothing
+        assert bench_client.post(page, sent).url == job.engine.get_absolute_url()
+        assert Build.objects.get().engine.customer == buyer
+
+
+def test_an_engine_is_not_handed_over_without_both_names(bench_client: Client, engine: Engine) -> None:
+    buyer = Customer.objects.create(name="Buyer")
+    page = reverse("engine-hand-over", args=[engine.pk])
+    answer = bench_client.post(page, {"customer": str(buyer.pk)})
+    assert "It is Buyer’s now" in answer.text
+    assert Engine.objects.get().customer == engine.customer
+
+
+def test_an_engine_that_changed_hands_meanwhile_is_asked_about_again(
+    bench_client: Client, engine: Engine
+) -> None:
+    seller, third = engine.customer, Customer.objects.create(name="Third")
+    buyer = Customer.objects.create(name="Buyer")
+    Engine.objects.update(customer=third)
+    page = reverse("engine-hand-over", args=[engine.pk])
+    answer = bench_client.post(page, {"customer": str(buyer.pk), "belongs_to": str(seller.pk)})
+    assert answer.status_code == 409
+    assert "it is Third’s now. Look again." in answer.text
+    assert Engine.objects.get().customer == third
 
 
 @pytest.mark.parametrize("chosen", ["", "999", "abc", "-1", "9" * 40])
