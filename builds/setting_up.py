@@ -18,6 +18,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 STAMP = "standbook-stamp"
+# What pip said at the last set-up, inside the environment.
+PIP_LOG = "standbook-pip.log"
 LOCK = ".venv.lock"
 
 # Shared library as the loader asks for it → Debian's package. WeasyPrint sets the sheets' text with them;
@@ -197,7 +199,14 @@ def install_requirements(venv: Path, requirements: Path) -> None:
     # As root, pip warns about system packages: this environment is Standbook's own.
     environment = {**os.environ, "PIP_ROOT_USER_ACTION": "ignore", "PIP_REQUIRE_VIRTUALENV": "0"}
     command = [*pip, "-r", str(requirements)]
-    if subprocess.run(command, stdin=subprocess.DEVNULL, env=environment, pass_fds=_held).returncode:
+    # pip warns by the page about indexes that it passes over; that is worth reading only when it failed.
+    log = venv / PIP_LOG
+    with log.open("wb") as kept:
+        code = subprocess.run(
+            command, stdin=subprocess.DEVNULL, stdout=kept, stderr=kept, env=environment, pass_fds=_held
+        ).returncode
+    if code:
+        say(log.read_text(encoding="utf-8", errors="replace").rstrip())
         raise CannotStart(
             "pip could not install everything; what it says stands above. The first start needs the network; "
             "when it is there, start again."

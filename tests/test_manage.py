@@ -100,6 +100,32 @@ def test_an_interrupted_upgrade_is_made_anew(workshop: Workshop) -> None:
     assert workshop.done == ["make", "install"]
 
 
+def a_pip_that(folder: Path, code: int) -> Path:
+    """An environment whose pip warns as an index without some wheels makes it warn, and then ends so."""
+    python = setting_up.python_of(folder / ".venv")
+    python.parent.mkdir(parents=True)
+    python.write_text(f"#!/bin/sh\necho fetching\necho 'WARNING: Location is ignored' >&2\nexit {code}\n")
+    python.chmod(0o755)
+    return folder / ".venv"
+
+
+def test_what_pip_warns_of_is_kept_in_a_file_and_not_shown(
+    tmp_path: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    venv = a_pip_that(tmp_path, 0)
+    setting_up.install_requirements(venv, tmp_path / "requirements.txt")
+    shown = capfd.readouterr()
+    assert (shown.out, shown.err) == ("", "Installing what requirements.txt names.\n")
+    assert (venv / setting_up.PIP_LOG).read_text() == "fetching\nWARNING: Location is ignored\n"
+
+
+def test_what_pip_says_is_shown_when_it_fails(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    venv = a_pip_that(tmp_path, 1)
+    with pytest.raises(CannotStart, match="what it says stands above"):
+        setting_up.install_requirements(venv, tmp_path / "requirements.txt")
+    assert "WARNING: Location is ignored" in capfd.readouterr().err
+
+
 def test_another_python_makes_the_environment_anew(workshop: Workshop) -> None:
     workshop.start()
     workshop.done.clear()
