@@ -14,7 +14,8 @@ class ValvetrainConfig(AppConfig):
         from builds.models import readiness_checks
         from builds.panels import Panel, drawer_panels, job_panels
         from builds.positions import position_providers
-        from valvetrain import characteristics, steps, targets, worksheet_pairs
+        from builds.reading_notes import reading_notes
+        from valvetrain import characteristics, how_taken, steps, targets, worksheet_pairs
         from valvetrain.models import (
             CamCard,
             FittedPack,
@@ -40,6 +41,7 @@ class ValvetrainConfig(AppConfig):
         watched_models.extend([FittedPack, FittedPiece])
         position_providers.append(heads.addresses_of)
         readiness_checks.append(targets.ready_builds)
+        reading_notes.append(how_taken.height_notes)
         job_panels.append(Panel("Valvetrain", "valvetrain-panel"))
         drawer_panels.extend(
             [

@@ -192,6 +192,8 @@ class Reading(AppendOnly):
     note = models.CharField("note", max_length=200, blank=True)
     context = models.JSONField("what held when it was taken", default=dict, blank=True)
 
+    how_taken: list[str]  # on a reading that went through `with_notes`
+
     objects: ClassVar = ReadingQuerySet.as_manager()
 
     class Meta:

@@ -10,6 +10,7 @@ from builds.forms.jobs import JobForm, NewJobForm
 from builds.lists import page_of, search_text
 from builds.models import Build, Customer, Engine, with_states
 from builds.panels import job_panels
+from builds.reading_notes import with_notes
 from builds.titleblock import job_cells
 from builds.views.answers import form_page
 
@@ -74,7 +75,7 @@ def job_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "job": job,
         "cells": job_cells(job),
         "page_obj": page_of(request, job.parts.all()),
-        "readings": job.readings.for_list()[:RECENT_READINGS],
+        "readings": with_notes(job.readings.for_list()[:RECENT_READINGS], get_me(request).length_unit),
         "panels": job_panels,
     }
     return render(request, "builds/job_detail.html", context)
@@ -97,10 +98,7 @@ def job_edit(request: HttpRequest, pk: int) -> HttpResponse:
 def job_readings(request: HttpRequest, pk: int) -> HttpResponse:
     """Everything measured on this job, newest first, with what was corrected and why."""
     job = get_job(pk)
-    context = {
-        "section": "jobs",
-        "job": job,
-        "cells": job_cells(job),
-        "page_obj": page_of(request, job.readings.for_list()),
-    }
+    page = page_of(request, job.readings.for_list())
+    page.object_list = with_notes(page.object_list, get_me(request).length_unit)
+    context = {"section": "jobs", "job": job, "cells": job_cells(job), "page_obj": page}
     return render(request, "builds/job_readings.html", context)

@@ -267,6 +267,13 @@ def test_a_reading_struck_out_says_so(bench_client: Client, job: Build, builder:
     assert "Strikes out 4.215 in: wrong engine" in page
 
 
+def test_a_reading_says_what_belongs_to_its_tool(bench_client: Client, job: Build, builder: Person) -> None:
+    kept = {"tool_end": {"text": ".14", "unit": "in", "value": "0.14"}}
+    read(job, builder, "cyl1", "4.125", context={"corrections": kept})
+    page = bench_client.get(reverse("job-readings", args=[job.pk])).text
+    assert "With tool end 0.1400 in" in page
+
+
 def test_a_reading_is_shown_as_typed_and_in_the_persons_unit(
     bench_client: Client, job: Build, builder: Person
 ) -> None:

@@ -4,15 +4,18 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from builds.access import get_job
+from builds.access import get_job, get_me
 from builds.titleblock import job_cells
 from builds.views.answers import asked_by_htmx
 from valvetrain.benchboard import bench_links
+from valvetrain.fitted import fitted_on, lines_of
 from valvetrain.models import CamCard, Head, RockerSet, SpringSheet
 from valvetrain.papers import kinds_without_springs
 from valvetrain.plan import plan_for
 from valvetrain.readiness import kinds_without_rockers, what_is_missing
 from valvetrain.targets import states_of
+
+RECENT_PACKS = 5
 
 
 @require_safe
@@ -38,6 +41,7 @@ def valvetrain_panel(request: HttpRequest, job_pk: int) -> HttpResponse:
         "card": card,
         "spring_sheets": spring_sheets,
         "springs_wanted": bool(kinds_without_springs(spring_sheets)),
+        "fitted": lines_of(fitted_on(job)[:RECENT_PACKS], get_me(request).length_unit),
         "missing": what_is_missing(heads, rocker_sets, card),
     }
     name = "_panel.html" if asked_by_htmx(request) else "panel_page.html"
