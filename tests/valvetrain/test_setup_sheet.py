@@ -450,8 +450,12 @@ def test_limits_of_a_step_stand_below_it_with_their_source(logged: Scene):
 
 
 def test_a_step_says_with_what_it_was_read_by_whom_and_when(logged: Scene):
-    readers = block(sheet_of(logged), "springs")[1].readers
-    assert any("HG-1, Nora Vesterlund, " in line for line in readers)
+    springs, lash = (block(sheet_of(logged), name)[1].readers for name in ("springs", "lash"))
+    # The heights with no tool named, at both valves; the seat load with the gauge, at one of them.
+    assert any(line.startswith("installed height, open load: Nora Vesterlund, ") for line in springs)
+    assert any(line.startswith("1E: HG-1, Nora Vesterlund, ") for line in springs)
+    assert len(lash) == 1
+    assert lash[0].startswith("Nora Vesterlund, ")
 
 
 def test_steps_without_a_reading_are_named_in_one_line(logged: Scene):

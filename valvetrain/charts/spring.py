@@ -102,7 +102,7 @@ def spring_chart(numbers: SpringNumbers, *, width: float = WIDE, lettered: bool 
     lowest = min(numbers.open_height, numbers.solid_height if numbers.solid_height is not None else 9e9)
     span = numbers.installed_height - lowest
     end = lowest - 0.08 * span
-    top = load(numbers.load_at(end)) * 1.12
+    top = load(numbers.load_at(end)) * 1.22
     seat, opened = (numbers.installed_height, numbers.seat_load), (numbers.open_height, numbers.open_load)
     plot.line([at(seat[0]), at(opened[0])], [load(seat[1]), load(opened[1])])
     plot.line(

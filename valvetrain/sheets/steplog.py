@@ -1,6 +1,7 @@
 """The steps of the set-up log for a sheet: the log's states in, plain lines out. No query is made here."""
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from django.utils import timezone
@@ -160,18 +161,32 @@ def _places(places: list[str], everywhere: list[str], addresses: Mapping[str, st
     return ", ".join(places)
 
 
+@dataclass
+class _Readings:
+    """What one person read with one tool on one day."""
+
+    names: list[str] = field(default_factory=list)
+    places: list[str] = field(default_factory=list)
+    times: list[datetime] = field(default_factory=list)
+
+
 def _readers(rows: list[Row], people: Mapping[int, tuple[str, str]]) -> Iterator[str]:
-    """Who read a step, with what and when; with the addresses where it was not one for all."""
-    found: dict[tuple[str, str, str], list[tuple[str, datetime]]] = {}
+    """Who read a step, with what and when; with what was read, or where, if it was not one for all."""
+    found: dict[tuple[str, str, str], _Readings] = {}
+    read_at = set()
     for row in rows:
         for cell in row.cells:
             for reading in cell.readings:
-                tool, person = people.get(reading.pk, ("", ""))
                 moment = timezone.localtime(reading.taken_at)
-                found.setdefault((tool, person, day(moment.date())), []).append((row.position, moment))
-    for (tool, person, date), reads in found.items():
-        first, last = min(moment for _at, moment in reads), max(moment for _at, moment in reads)
-        hours = f"{first:%H:%M}" if f"{first:%H:%M}" == f"{last:%H:%M}" else f"{first:%H:%M} to {last:%H:%M}"
-        places = list(dict.fromkeys(address for address, _moment in reads))
-        where = f"{', '.join(places)}: " if len(found) > 1 else ""
-        yield f"{where}{', '.join(filter(None, [tool, person]))}, {date} {hours}"
+                tool, person = people.get(reading.pk, ("", ""))
+                kept = found.setdefault((tool, person, day(moment.date())), _Readings())
+                kept.names.append(cell.characteristic.name)
+                kept.places.append(row.position)
+                kept.times.append(moment)
+                read_at.add(row.position)
+    for (tool, person, date), kept in found.items():
+        first, last = f"{min(kept.times):%H:%M}", f"{max(kept.times):%H:%M}"
+        hours = first if first == last else f"{first} to {last}"
+        told = kept.names if set(kept.places) == read_at else kept.places
+        which = f"{', '.join(dict.fromkeys(told))}: " if len(found) > 1 else ""
+        yield f"{which}{', '.join(filter(None, [tool, person]))}, {date} {hours}"
