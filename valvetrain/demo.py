@@ -18,6 +18,7 @@ from django.utils import timezone
 from builds.models import Build, Customer, Engine, Instrument, PartFitted, Person, Reading, Shop
 from builds.recording import Entry
 from valvetrain.demo_log import write_logs
+from valvetrain.demo_worksheet import add_worksheet
 from valvetrain.gathering import gather
 from valvetrain.logbook import fit_pack, record_height, record_lift
 from valvetrain.models import CamCard, Head, HeightGauge, RockerSet, ShimStock, Stand
@@ -44,6 +45,7 @@ def load() -> bool:
     for setup in read("setups.json"):
         _set_up(setup, jobs[setup["job"]], people, drawer)
     write_logs(jobs, people, drawer)
+    add_worksheet(jobs["puller"], people["joss"], instrument=drawer["DI-1"])
     for row in shop["jobs"]:
         _close(jobs[row["key"]], row)
     return True
