@@ -88,6 +88,8 @@ class HeadRecords:
         if reading.pk not in {known.pk for known in kept}:
             kept[:] = [known for known in kept if known.pk != reading.corrects_id]
             kept.append(reading)
+            if lift:
+                kept[:] = newest_set(kept)
 
     @property
     def positions(self) -> dict[str, str]:
@@ -209,6 +211,20 @@ def _read_log(builds: dict[int, BuildRecords], heads: list[Head], *, with_people
         records = builds[reading.build_id]
         kept = records.lifts if reading.characteristic == NET_LIFT.key else records.heights
         kept[reading.position].append(reading)
+    for records in builds.values():
+        for lifts in records.lifts.values():
+            lifts[:] = newest_set(lifts)
+
+
+def set_number(reading: Reading) -> int:
+    """Which set a lift belongs to: work on the valvetrain in between begins a new one."""
+    return int(reading.context.get("set", 0))
+
+
+def newest_set(readings: list[Reading]) -> list[Reading]:
+    """The readings that count: those taken since the last work."""
+    newest = max(map(set_number, readings), default=0)
+    return [reading for reading in readings if set_number(reading) == newest]
 
 
 def read_limits(build_ids: Iterable[int]) -> dict[int, dict[str, LimitValue]]:

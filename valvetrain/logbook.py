@@ -15,7 +15,7 @@ from builds.recording import CLOCK_SLACK, Entry, EntryQuestioned, EntryRefused, 
 from valvetrain.changes import inputs_of
 from valvetrain.characteristics import HEIGHT_WAYS, NET_LIFT, STAND_GAP
 from valvetrain.doubts import held_limit, question_height
-from valvetrain.gathering import HeadRecords
+from valvetrain.gathering import HeadRecords, set_number
 from valvetrain.models import FittedPack, FittedPiece, Pad, Stand, Valve
 
 MOST_PIECES = 12
@@ -28,7 +28,12 @@ def record_lift(records: HeadRecords, person: Person, entry: Entry) -> tuple[Rea
     """Write a measured net lift at a valve. What the cam card leads to expect guards against the wrong unit."""
     lift = inputs_of(records, _valve(records, entry.position)).lift
     expected = None if lift is None else Decimal(repr(lift))
-    return _record(records, person, replace(entry, characteristic=NET_LIFT.key, expected=expected))
+    # The bench adds to the set that counts; a new set is begun in the log's own step.
+    number = max(map(set_number, records.build.lifts.get(entry.position, [])), default=0)
+    context = {**entry.context, "set": number}
+    return _record(
+        records, person, replace(entry, characteristic=NET_LIFT.key, expected=expected, context=context)
+    )
 
 
 def record_height(

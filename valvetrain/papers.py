@@ -87,7 +87,8 @@ def paper_limits(build: Build, below: Mapping[str, LimitFor]) -> dict[tuple[str,
         if room is not None:
             found["piston_to_valve", valve.address] = room
         if card is not None and "lash_tolerance" in below:
-            found["lash", valve.address] = around(card.lash(valve.kind), below["lash_tolerance"], "cam card")
+            key, paper = ("lash_hot", "cam card, hot") if card.lash_is_hot else ("lash", "cam card")
+            found[key, valve.address] = around(card.lash(valve.kind), below["lash_tolerance"], paper)
         sheet = sheet_for(sheets, valve.kind)
         if sheet is not None:
             found.update(_spring_limits(valve.address, sheet, below))

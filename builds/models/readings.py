@@ -75,7 +75,7 @@ class UsualUncertainty(models.Model):
 
     def value_in(self, length_unit: str) -> str:
         """The figure in words, in the unit of the person who reads."""
-        unit = length_unit if self.unit_kind == "length" else measures.BASE_UNIT[self.unit_kind]
+        unit = measures.unit_for(self.unit_kind, length_unit)
         return f"± {measures.show(self.uncertainty, unit, with_unit=True)}"
 
 
@@ -136,14 +136,14 @@ class Instrument(models.Model):
 
     def resolution_in(self, length_unit: str) -> str:
         """The smallest step that it shows, in the unit of the person who reads."""
-        unit = length_unit if self.unit_kind == "length" else measures.BASE_UNIT[self.unit_kind]
+        unit = measures.unit_for(self.unit_kind, length_unit)
         return measures.show(self.resolution, unit, with_unit=self.resolution is not None)
 
     def uncertainty_in(self, length_unit: str) -> str:
         """What is stated for it; nothing where nothing is."""
         if self.uncertainty is None:
             return ""
-        unit = length_unit if self.unit_kind == "length" else measures.BASE_UNIT[self.unit_kind]
+        unit = measures.unit_for(self.unit_kind, length_unit)
         return f"± {measures.show(self.uncertainty, unit, with_unit=True)} (k {self.coverage.normalize():f})"
 
     def overdue(self, today: date | None = None) -> bool:
@@ -231,11 +231,11 @@ class Reading(AppendOnly):
         return self.text if measures.has_unit(self.text) else f"{self.text} {self.unit}".strip()
 
     def value_in(self, length_unit: str) -> str:
-        """The value in the unit of the person who reads, with its unit; other kinds in their base unit."""
+        """The value in the unit of the person who reads, with its unit."""
         if self.value is None:
             return ""
         kind = measures.BY_SYMBOL[self.unit].kind if self.unit in measures.BY_SYMBOL else "length"
-        unit = length_unit if kind == "length" else measures.BASE_UNIT[kind]
+        unit = measures.unit_for(kind, length_unit)
         return measures.show(self.value, unit, with_unit=True)
 
     @property

@@ -140,11 +140,32 @@ def test_lash_is_judged_about_the_card(scene: Scene, text: str, verdict: str):
     assert (cell.verdict, cell.limit.source) == (verdict, "cam card; common practice; shop setting")
 
 
+def test_a_card_for_a_warm_engine_judges_the_hot_lash_alone(scene: Scene):
+    """Hand-worked: the card's .004 ± .002, meant hot: what is read cold is kept and not judged by it."""
+    CamCard.objects.update(lash_taken="hot")
+    read(scene, "1E", "lash_cold", "0.012")
+    read(scene, "1E", "lash_hot", "0.007")
+    cold, hot = row(scene, "lash", "1E").cells
+    assert (cold.verdict, hot.verdict) == ("", "out")
+    assert hot.limit.source == "cam card, hot; common practice; shop setting"
+
+
 def test_the_ratio_as_measured_puts_lash_back(scene: Scene):
     """Hand-worked: (.700 + .004) / .440 = 1.600."""
     read(scene, "1E", "lobe_lift", "0.440")
     read(scene, "1E", "net_lift", "0.700")
     assert figures(scene, "lift", "1E")["measured_ratio"] == "1.600 ×"
+
+
+def test_lifts_after_work_count_alone_in_the_log_and_at_the_bench(scene: Scene):
+    """Hand-worked: .700 before, .680 after the work; a second one at the bench, .684, makes the mean .682."""
+    read(scene, "1E", "net_lift", "0.700", context={"set": 0})
+    read(scene, "1E", "net_lift", "0.680", context={"set": 1})
+    scene.read_lift("1E", "0.684")
+    assert row(scene, "lift", "1E").cells[1].mean == Decimal("0.682")
+    valve = next(valve for valve in scene.state().valves if valve.address == "1E")
+    assert valve.inputs.lift == pytest.approx(0.682)
+    assert valve.inputs.lift_count == 2
 
 
 def test_a_pushrods_correction_is_kept_with_its_reading_and_added(scene: Scene, bench_client: Client):

@@ -23,9 +23,9 @@ ROCKER_FIELDS = [
 INSTRUMENT_FIELDS = ["mark", "name", "serial", "resolution", "last_checked_on", "due_on", "in_use"]
 GAUGE_FIELDS = ["step", "reference_lift", "tip_diameter", "shaft_diameter", "square_at", "dummy_diameter"]
 CARD_FIELDS = [
-    "name", "intake_lobe_lift", "exhaust_lobe_lift", "intake_lash", "exhaust_lash", "timed_at", "intake_opens",
-    "intake_closes", "exhaust_opens", "exhaust_closes", "intake_duration", "exhaust_duration", "intake_centreline",
-    "exhaust_centreline", "lobe_separation",
+    "name", "intake_lobe_lift", "exhaust_lobe_lift", "intake_lash", "exhaust_lash", "lash_taken", "timed_at",
+    "intake_opens", "intake_closes", "exhaust_opens", "exhaust_closes", "intake_duration", "exhaust_duration",
+    "intake_centreline", "exhaust_centreline", "lobe_separation",
 ]  # fmt: skip
 
 

@@ -73,6 +73,14 @@ def _event(label: str, drawing: str) -> BaseUnitField:
     )
 
 
+class LashTaken(models.TextChoices):
+    """At which heat a card means its lash. What it does not say is taken for cold."""
+
+    UNSAID = "", "the card does not say"
+    COLD = "cold", "cold"
+    HOT = "hot", "hot"
+
+
 class CamCard(models.Model):
     """What the camshaft's own card says: lobe lift, duration, events, centrelines, lash."""
 
@@ -82,6 +90,10 @@ class CamCard(models.Model):
     exhaust_lobe_lift = _lift("exhaust lobe lift")
     intake_lash = _lash("intake lash")
     exhaust_lash = _lash("exhaust lash")
+    lash_taken = models.CharField(
+        "lash is for the engine", max_length=4, choices=LashTaken.choices, default=LashTaken.UNSAID, blank=True,
+        help_text="Lash is judged by the card at this heat; without a word, cold.",
+    )  # fmt: skip
     timed_at = BaseUnitField(
         "events timed at lobe lift",
         null=True,
@@ -118,6 +130,11 @@ class CamCard(models.Model):
         """Lash [in] for a kind of valve."""
         lash: Decimal = self.intake_lash if kind == ValveKind.INTAKE else self.exhaust_lash
         return lash
+
+    @property
+    def lash_is_hot(self) -> bool:
+        """Whether the card means its lash for a warm engine."""
+        return self.lash_taken == LashTaken.HOT
 
     def disagreements(self) -> list[str]:
         """Where the card's printed numbers do not follow from its own four events; none without all four."""
