@@ -15,7 +15,8 @@ from valvetrain.geometry.cam import duration, exhaust_centreline, intake_centrel
 from valvetrain.geometry.height import target_height
 from valvetrain.geometry.lifter import leaning
 from valvetrain.geometry.linkage import PushrodLinkage
-from valvetrain.geometry.lobe import RAMP, LobeCurve, card_lobe, table_lobe
+from valvetrain.geometry.lobe import RAMP, LobeCurve, card_lobe
+from valvetrain.geometry.lobe_table import table_lobe
 from valvetrain.geometry.travel import sweep
 from valvetrain.lift_table import read_table
 from valvetrain.models import (

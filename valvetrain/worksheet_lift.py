@@ -9,7 +9,8 @@ import numpy as np
 from valvetrain.geometry.cam import net_lift
 from valvetrain.geometry.errors import GeometryError
 from valvetrain.geometry.height import target_height
-from valvetrain.geometry.linkage import MeasuredRatio, PushrodLinkage, measured_ratio
+from valvetrain.geometry.linkage import PushrodLinkage
+from valvetrain.geometry.pushrod import MeasuredRatio, measured_ratio
 from valvetrain.steps import pushrod_to_order
 from valvetrain.worksheet import Case
 from valvetrain.worksheet_words import Letters, Part, sentence

@@ -8,7 +8,8 @@ from tests.scenes import make_scene
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 # A tick's label is what is touched. A link in the middle of a sentence is as high as its line, as anywhere.
-SIZES = """() => [...document.querySelectorAll("main a, main button, main summary, main select, main textarea, main input")]
+SIZES = """() => [...document.querySelectorAll(
+    "main a, main button, main summary, main select, main textarea, main input")]
   .filter(each => each.type !== "hidden" && each.checkVisibility() && !each.closest("svg"))
   .filter(each => !(each.tagName === "A" && each.parentElement.tagName === "P" && !each.classList.contains("button")
     && each.parentElement.textContent.trim() !== each.textContent.trim()))
@@ -31,7 +32,8 @@ def addresses(bench_tablet, db):
         job.get_absolute_url(), f"{job.get_absolute_url()}readings/", f"/jobs/{job.pk}/packs/fitted/",
         job.engine.get_absolute_url(), job.engine.customer.get_absolute_url(), head.get_absolute_url(),
         f"/heads/{head.pk}/valves/", f"/heads/{head.pk}/stands/{stand.pk}/edit/", f"/jobs/{job.pk}/cam/",
-        "/", "/customers/", "/drawer/", "/drawer/gauges/", "/drawer/shims/", "/drawer/layouts/", "/shop/", "/me/", "/people/",
+        "/", "/customers/", "/drawer/", "/drawer/gauges/", "/drawer/shims/", "/drawer/layouts/", "/shop/",
+        "/me/", "/people/",
         f"/people/{person.pk}/edit/", f"/drawer/instruments/{scene.gauge.instrument_id}/edit/", "/shop/verdicts/",
         f"/jobs/{job.pk}/log/", f"/engines/{job.engine_id}/customer/",
     ]  # fmt: skip

@@ -5,7 +5,7 @@ import pint
 import pytest
 from scipy.integrate import cumulative_simpson
 
-from valvetrain.geometry.lobe import table_lobe
+from valvetrain.geometry.lobe_table import table_lobe
 from valvetrain.geometry.motion import mass_from_grams, mass_from_pounds, valve_motion
 
 RISE, LIFT, RPM, RATIO = 120.0, 0.4, 6000.0, 1.6

@@ -16,8 +16,10 @@ engine_packs  all packs of an engine at once, out of the drawer that its stands 
 engagement   the thread a pack leaves in the head
 cam          card arithmetic, and whether a card agrees with itself
 linkage      from lifter travel to valve lift through the pushrod; pushrod lengths
+pushrod      what a pushrod's ends take from its measured length; the ratio that readings show
 lifter       where the lifter stands, from a checking pushrod's length and lean
-lobe         a lobe's lift by crank angle, through a card's points or a table
+lobe         a lobe's lift by crank angle, through a card's points
+lobe_table   a lobe through a table of lift by crank angle
 loads        loads at tip and shaft, pressure in the contact; a worksheet
 motion       the valve's motion at speed, and whether the spring can follow
 springs      rate, loads and heights, coil-bind margin, what the wire says, springs in springs

@@ -12,7 +12,8 @@ from builds.fields import BaseUnitField
 from builds.models import Build
 from valvetrain.geometry.arm import RockerArm
 from valvetrain.geometry.lifter import lifter_from_pushrod
-from valvetrain.geometry.linkage import Point, end_allowance
+from valvetrain.geometry.linkage import Point
+from valvetrain.geometry.pushrod import end_allowance
 from valvetrain.models.rockers import ABOVE_NOTHING, FitsValves
 
 NOT_NEGATIVE = MinValueValidator(0, "This is nothing or more.")
