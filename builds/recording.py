@@ -12,7 +12,7 @@ from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, models, transaction
 from django.utils import timezone
 
 from builds import characteristics, measures
@@ -68,10 +68,9 @@ def record(
     `EntryQuestioned`, which `sure` answers) with a sentence for the person.
     """
     with transaction.atomic():
-        known = Reading.objects.filter(client_id=entry.client_id).first()
+        known = _lock(build, entry.client_id)
         if known is not None:
             return _same_again(known, build, entry), False
-        _lock(build)
         characteristic, measure = check(build, entry, positions)
         reading = Reading(
             client_id=entry.client_id,
@@ -102,10 +101,9 @@ def strike_out(
         client_id, reading.position, reading.characteristic, "", "", corrects=reading, reason=reason
     )
     with transaction.atomic():
-        known = Reading.objects.filter(client_id=client_id).first()
+        known = _lock(build, client_id)
         if known is not None:
             return _same_again(known, build, entry), False
-        _lock(build)
         _check_open(build)
         _check_lengths(entry)
         _check_correction(build, entry)
@@ -120,11 +118,19 @@ def strike_out(
         )  # fmt: skip
 
 
-def _lock(build: Build) -> None:
-    """Hold the job while a reading goes in, and look again whether its log is open."""
-    build.went_out_on = (
-        Build.objects.select_for_update().values_list("went_out_on", flat=True).get(pk=build.pk)
+def _lock(build: Build, client_id: UUID) -> Reading | None:
+    """Hold the job while a reading goes in, look again whether its log is open, and whether this reading is in already.
+
+    One question for both, since both are asked at every saved reading.
+    """
+    written = Reading.objects.filter(client_id=client_id).values("pk")[:1]
+    build.went_out_on, known = (
+        Build.objects.select_for_update(of=("self",))
+        .annotate(known=models.Subquery(written))
+        .values_list("went_out_on", "known")
+        .get(pk=build.pk)
     )
+    return None if known is None else Reading.objects.get(pk=known)
 
 
 def _write(reading: Reading, entry: Entry) -> tuple[Reading, bool]:

@@ -105,12 +105,13 @@ class ValveState:
         """The rocker as the geometry takes it, once the rocker set is entered."""
         return self.inputs.arm
 
-    @property
+    # Kept once worked out: a state is filled before anybody asks it, and asked many times for one answer.
+    @cached_property
     def top_now(self) -> float | None:
         """Top of the shaft above the tip: the mean of this set's readings."""
         return fmean(read.top for read in self.reads) if self.reads else None
 
-    @property
+    @cached_property
     def spread(self) -> float | None:
         """Range of the repeats, where there are any."""
         tops = [read.top for read in self.reads]
@@ -124,7 +125,7 @@ class ValveState:
             return False
         return self.spread > high - low + ROUNDING
 
-    @property
+    @cached_property
     def height_error(self) -> float | None:
         """How high the shaft stands; negative: low."""
         if self.top_now is None or self.target_top is None:
@@ -136,10 +137,10 @@ class ValveState:
         """How far the shaft must go up; negative: down."""
         return None if self.height_error is None else -self.height_error
 
-    @property
+    @cached_property
     def verdict(self) -> str:
         """in, undecided, out, or nothing when there is no height yet."""
-        return self.judge(self.height_error, self.tolerance, self.budget)
+        return self.judge(self.height_error, self.tolerance, self.budget if self.rule.guard_band else None)
 
     @property
     def rule(self) -> Rule:
@@ -177,7 +178,7 @@ class ValveState:
         """Width of the mark at the right height."""
         return self._sweep(0.0)
 
-    @property
+    @cached_property
     def sweep_now(self) -> float | None:
         """Width of the mark at the height that was read."""
         return None if self.height_error is None else self._sweep(self.height_error)

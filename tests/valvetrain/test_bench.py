@@ -347,11 +347,11 @@ def test_saving_takes_as_many_queries_on_a_full_head_as_on_an_empty_one(
 ):
     scene.fit("L.stand2", "0.015")
     bench_client.post(url, keyed(scene))  # the hardware is kept from here on
-    with django_assert_num_queries(13):
+    with django_assert_num_queries(12):
         bench_client.post(url, keyed(scene, position="1I"))
     for address in ("3E", "3I", "5E", "5I", "7E", "7I"):
         scene.read_gap(address, "0.010")
-    with django_assert_num_queries(13):
+    with django_assert_num_queries(12):
         bench_client.post(url, keyed(scene, position="1I"))
 
 
