@@ -52,6 +52,7 @@ UNITS = [
     Unit("in³", "volume", Fraction("16.387064"), ("in3", "cu in", "cuin", "ci"), 3),
     Unit("kPa", "pressure", _KILOPASCAL, (), 0),
     Unit("×", "ratio", Fraction(1), ("x", "times"), 2),
+    Unit("%", "share", Fraction(1), ("percent", "per cent"), 1),
     Unit("lbf/in", "rate", Fraction(1), ("lb/in", "lbs/in"), 0),
     Unit("g", "mass", Fraction(1), ("gram", "grams", "gm"), 1),
     Unit("N/mm", "rate", _NEWTON * Fraction("25.4"), (), 1),
@@ -67,6 +68,7 @@ BASE_UNIT = {
     "volume": "cc",
     "ratio": "×",
     "rate": "lbf/in",
+    "share": "%",
     "mass": "g",
 }
 # What is read by who reads millimetres.
@@ -80,6 +82,7 @@ KIND_WORDS = {
     "volume": "a volume (cc or in³)",
     "ratio": "a plain number",
     "rate": "a spring rate (lbf/in or N/mm)",
+    "share": "a part in a hundred (%)",
     "mass": "a weight (g)",
 }
 # How each kind may be typed.
@@ -91,6 +94,8 @@ EXAMPLES = {
     "pressure": "35 or 240 kPa",
     "volume": "64.5 or 3.94 in³",
     "ratio": "1.55",
+    "rate": "450 or 79 N/mm",
+    "share": "5",
 }
 
 # Where the number ends and the unit begins; the Unicode minus signs belong to the number.

@@ -372,8 +372,9 @@ window.addEventListener("beforeunload", (event) => { if (!queue.canKeep && queue
 function focusFirst() {
   const at = panel()?.dataset.focus;
   const row = at && document.querySelector(`[data-row="${at}"]`);
-  const first = row || [...document.querySelectorAll("[data-row]")].find((each) => !valueOf(each).value);
-  if (first) valueOf(first)?.focus();
+  const waits = (each) => !valueOf(each).value && !("optional" in valueOf(each).dataset);
+  const first = row || [...document.querySelectorAll("[data-row]")].find(waits);
+  if (first && !location.hash) valueOf(first)?.focus({ preventScroll: !document.getElementById("board") });
 }
 
 // What is being typed while the board is brought anew stays: in its field, with the hand still on it.
@@ -398,4 +399,4 @@ document.addEventListener("htmx:sendError", () => {
 });
 setInterval(showWaiting, 60000);
 
-queue.load().then(() => { putBack(); if (queue.refused.length) listRefused(); focusFirst(); document.dispatchEvent(new Event("entries:ready")); });
+queue.load().then(() => { putBack(); if (queue.refused.length) listRefused(); focusFirst(); });

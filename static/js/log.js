@@ -1,4 +1,4 @@
-// The log beside its fields: where the hand goes first, and how a chip leads to its address.
+// The log beside its fields: how a chip leads to its address, and to the first field there that waits.
 "use strict";
 
 function firstEmpty(within) {
@@ -12,9 +12,4 @@ document.addEventListener("click", (event) => {
   event.preventDefault();
   row.scrollIntoView({ block: "start" });
   (firstEmpty(row) ?? row.querySelector("[data-value]"))?.focus({ preventScroll: true });
-});
-
-// Values that wait on the tablet are put back first; the hand then starts where nothing is typed yet.
-document.addEventListener("entries:ready", () => {
-  if (document.activeElement === document.body && !location.hash) firstEmpty(panel())?.focus({ preventScroll: true });
 });

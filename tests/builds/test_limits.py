@@ -222,3 +222,9 @@ def test_the_page_asks_the_same_with_one_own_limit_and_with_twenty(
     for topic in topics(LimitBook(job))[:20]:
         own(job, topic.key, low="0.001")
     assert queries(bench_client, page(job)) == few
+
+
+def test_a_share_of_a_load_is_told_in_percent(job: Build):
+    """Common practice: seat load ± 5 % of the sheet's."""
+    line = next(each for each in lines(LimitBook(job), "mm") if each.topic.key == "seat_load_tolerance")
+    assert line.words == "Now in force: at most 5.0 % (common practice; shop setting)."
