@@ -44,8 +44,8 @@ def _log_in(page: object, url: str) -> None:
     page.wait_for_url(url + "/")  # type: ignore[attr-defined]
 
 
-def _head_and_shim_stand() -> tuple[int, str, str]:
-    """A head of the demo with a stand to be shimmed: its key, the stand's address, and one of its valves."""
+def _head_and_shim_stand() -> tuple[int, int, str, str]:
+    """A head of the demo with a stand to be shimmed: job, head, the stand's address, and one of its valves."""
     from valvetrain.models import Head
     from valvetrain.states import Status
     from valvetrain.targets import states_of
@@ -56,7 +56,7 @@ def _head_and_shim_stand() -> tuple[int, str, str]:
         ):
             for stand in state.stands:
                 if stand.status == wanted:
-                    return state.head.pk, stand.address, stand.valves[0].address
+                    return state.head.job.pk, state.head.pk, stand.address, stand.valves[0].address
     raise SystemExit("The demo shop has no stand to be shimmed.")
 
 
@@ -67,7 +67,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         server = _serve(folder)
         url = f"http://127.0.0.1:{server.effective_port}"  # type: ignore[attr-defined]
-        head, stand, valve = _head_and_shim_stand()
+        job, head, stand, valve = _head_and_shim_stand()
         with sync_playwright() as playwright:
             browser = playwright.chromium.launch(**CHROMIUM)  # type: ignore[arg-type]
             page = browser.new_context(viewport={"width": 1024, "height": 768}, has_touch=True).new_page()
@@ -81,6 +81,12 @@ def main() -> None:
             drawings.locator("img").last.scroll_into_view_if_needed()
             page.wait_for_load_state("networkidle")
             drawings.screenshot(path=PICTURES / "drawings.png")
+            page.goto(f"{url}/jobs/{job}/log/springs/")
+            page.locator("#panel").wait_for()
+            page.screenshot(path=PICTURES / "log.png")
+            page.goto(f"{url}/jobs/{job}/what-if/?net_lift=.740")
+            page.wait_for_load_state("networkidle")
+            page.screenshot(path=PICTURES / "what-if.png")
             sheet = Path(folder) / "sheet.pdf"
             sheet.write_bytes(page.context.request.get(f"{url}/heads/{head}/setup-sheet.pdf?paper=A4").body())
             browser.close()
