@@ -13,7 +13,7 @@ from django.urls import reverse
 
 from builds.models import Customer, Instrument, Limit, PartFitted, Person, UsualUncertainty
 from tests.valvetrain.shopfloor import a_gauge, a_head, a_job, some_rockers
-from valvetrain.models import ShimStock
+from valvetrain.models import ShimStock, SpringSheet
 
 pytestmark = pytest.mark.django_db
 
@@ -37,8 +37,9 @@ PAGES = [
     "instrument-new", "instrument-edit", "shop-edit", "limit-edit", "guard-band", "usual-uncertainty-edit",
     "person-new", "person-edit", "person-password", "me", "password", "head-new", "head-edit", "valves-edit",
     "stand-new", "stand-edit", "copy-to-shelf", "layout-new", "gauge-new", "gauge-edit", "shim-new", "shim-edit",
-    "rocker-set-new", "rocker-set-edit", "cam-card",
+    "rocker-set-new", "rocker-set-edit", "cam-card", "spring-sheet-new", "spring-sheet-edit", "job-limit",
 ]  # fmt: skip
+SPRING = {"installed_height": "1.9", "seat_load": "240", "solid_height": "1.1"}
 
 
 def stock_sentences() -> list[re.Pattern[str]]:
@@ -73,6 +74,9 @@ def pages(owner: Person) -> dict[str, str]:
         "shim-edit": [ShimStock.objects.create(thickness="0.01", count=3).pk], "rocker-set-edit": [rockers.pk],
         "stand-edit": [head.pk, head.stands.first().pk],
     }  # fmt: skip
+    args["job-limit"] = [job.pk, "sweep"]
+    args["spring-sheet-edit"] = [SpringSheet.objects.create(build=job, **SPRING).pk]
+    args["spring-sheet-new"] = [a_job("26-015").pk]
     args |= {name: [head.pk] for name in ("head-edit", "valves-edit", "stand-new", "copy-to-shelf")}
     args |= {name: [job.pk] for name in ("job-edit", "part-new", "head-new", "rocker-set-new", "cam-card")}
     return {name: reverse(name, args=args.get(name, [])) for name in PAGES}
