@@ -5,7 +5,7 @@ from functools import lru_cache
 
 from builds.measures import in_unit, show
 from valvetrain.charts.numbers import ChartTable, Drawing
-from valvetrain.charts.plot import DASHES, WIDE, Plot, force_unit, told
+from valvetrain.charts.plot import DASHES, NARROW, WIDE, Plot, force_unit, told
 from valvetrain.charts.style import GRAPHITE, HEAVY, LINE, write
 
 ROWS = 13
@@ -60,7 +60,7 @@ def load_chart(numbers: LoadNumbers, *, width: float = WIDE, lettered: bool = Fa
     """Draw the load against crank angle, one line for each speed."""
     force = force_unit(numbers.unit)
     factor = float(in_unit(1000, force, 9)) / 1000
-    plot = Plot(width, 2.7, legend_lines=1 + len(numbers.by_speed))
+    plot = Plot(width, 2.15 if width <= NARROW else 2.7, legend_lines=1 + len(numbers.by_speed))
     plot.axes.axhline(0.0, color=GRAPHITE, lw=LINE)
     plot.line(numbers.angles, [load * factor for load in numbers.spring], width=2.2)
     plot.legend("spring alone, the engine turned by hand", width=2.2)

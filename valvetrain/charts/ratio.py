@@ -7,7 +7,7 @@ import numpy as np
 
 from builds.measures import in_unit, show
 from valvetrain.charts.numbers import ChartTable, Drawing
-from valvetrain.charts.plot import WIDE, Plot, length_places, told
+from valvetrain.charts.plot import NARROW, WIDE, Plot, length_places, told
 from valvetrain.charts.style import DYE, GRAPHITE, HIDDEN, LINE, write
 from valvetrain.geometry.linkage import PushrodLinkage
 
@@ -93,7 +93,9 @@ def ratio_chart(numbers: RatioNumbers, *, width: float = WIDE, lettered: bool = 
     """Draw the ratio against the lobe's lift. Raises `GeometryError` where the linkage cannot be."""
     unit = numbers.unit
     rows = ratio_rows(numbers, POINTS)
-    plot = Plot(width, 2.4, legend_lines=1 + 2 * bool(rows) + bool(numbers.measured))
+    plot = Plot(
+        width, 2.0 if width <= NARROW else 2.4, legend_lines=1 + 2 * bool(rows) + bool(numbers.measured)
+    )
 
     def at(lift: float) -> float:
         return float(in_unit(lift, unit, 9))

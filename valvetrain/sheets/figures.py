@@ -1,10 +1,13 @@
 """The drawings of a setup sheet, from its snapshot."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from valvetrain.charts.arm import arm_drawing
+from valvetrain.charts.load import CERTIFIES_NOTHING, load_chart
 from valvetrain.charts.numbers import Drawing, ValveNumbers
+from valvetrain.charts.packmap import pack_map
+from valvetrain.charts.ratio import ratio_chart
 from valvetrain.charts.residuals import Residual, ResidualNumbers, residual_chart
 from valvetrain.charts.spring import spring_chart
 from valvetrain.charts.tip import mark_row, tip_layout
@@ -17,6 +20,7 @@ from valvetrain.sheets.steplines import StepTable, StepValue
 from valvetrain.sheets.table_drawing import Column, Group, Table, table_drawing
 
 WIDTH = 3.3  # in: so wide is each; three stand beside one another
+ABREAST = 3
 NOTES, BETWEEN = 60.0, 5.0  # mm: a narrow table's notes are so wide; and so far stand tables apart
 FEW_VALVES = 8  # so many tips with their marks leave room for a figure beside them
 TIP = 0.8  # in: so wide is each of those
@@ -29,6 +33,8 @@ class SheetFigure:
     key: str
     heading: str
     drawing: Drawing
+    span: int = 1  # so many of the three places in a row
+    note: str = ""  # in words below it
 
 
 def numbers_of(valve: ValveLine, unit: str) -> ValveNumbers | None:
@@ -63,6 +69,61 @@ def sheet_figures(sheet: SetupSheet) -> list[list[SheetFigure]]:
         else:
             row.append(figure)
     return [figures for _kind, figures in rows]
+
+
+def more_figures(
+    sheet: SetupSheet, first: Iterable[SheetFigure]
+) -> tuple[list[list[SheetFigure]], SheetFigure | None]:
+    """In full rows: these first, then ratio and load through the lift; and the packs of the engine.
+
+    The packs stand in the last row where it holds them; else they come by themselves, to fill a page begun.
+    """
+    rows, packs = _in_rows([*first, *_through_lift(sheet)]), packs_figure(sheet)
+    if packs is None or not rows or len(rows[-1]) + packs.span > ABREAST:
+        return rows, packs
+    return [*rows[:-1], [*rows[-1], packs]], None
+
+
+def _in_rows(figures: list[SheetFigure]) -> list[list[SheetFigure]]:
+    return [figures[start : start + ABREAST] for start in range(0, len(figures), ABREAST)]
+
+
+def _through_lift(sheet: SetupSheet) -> Iterator[SheetFigure]:
+    """Ratio and load of one valve of each kind, kind by kind."""
+    for valve in sheet.valves:
+        at, kind = valve.address, valve.kind.capitalize()
+        for ratio in sheet.ratios:
+            if ratio.address == at:
+                try:
+                    drawing = ratio_chart(ratio, width=WIDTH, lettered=True)
+                except GeometryError:  # a lift that this linkage cannot follow: the worksheet says so
+                    continue
+                yield SheetFigure(f"ratio-{at}", f"{kind} ratio through the lift: {at}", drawing)
+        for load in sheet.loads:
+            if load.address == at:
+                drawing = load_chart(load, width=WIDTH, lettered=True)
+                note = load_note(sheet) if load is sheet.loads[-1] else ""
+                yield SheetFigure(f"load-{at}", f"{kind} load at the tip, by speed: {at}", drawing, note=note)
+
+
+def load_note(sheet: SetupSheet) -> str:
+    """What stands below the last load: what was taken for granted, once where it is the same, and that it certifies nothing."""
+    told: dict[str, list[str]] = {}
+    for load in sheet.loads:
+        told.setdefault(load.assumed, []).append(load.address)
+    if not told:
+        return ""
+    assumed = (f"Load at the tip at {' and '.join(at)}: {words}" for words, at in told.items())
+    return " ".join([*assumed, CERTIFIES_NOTHING])
+
+
+def packs_figure(sheet: SetupSheet) -> SheetFigure | None:
+    """The packs of the whole engine; None while none is fitted."""
+    if sheet.packs is None:
+        return None
+    return SheetFigure(
+        "packs", "Packs of the engine", pack_map(sheet.packs, width=2 * WIDTH, lettered=True), span=2
+    )
 
 
 def residuals_figure(sheet: SetupSheet) -> SheetFigure | None:

@@ -10,6 +10,7 @@ from valvetrain.sheets.figures import (
     FEW_VALVES,
     log_figures,
     marks_figure,
+    more_figures,
     plan_figure,
     residuals_figure,
     sheet_figures,
@@ -39,8 +40,9 @@ def setup_page(sheet: SetupSheet, paper: Paper) -> Page:
     along = residuals_figure(sheet)
     # Beside the marks where those leave it room; else it stands among the figures.
     beside = along if along and marks and len(sheet.valves) <= FEW_VALVES else None
-    if along and not beside:
-        figures.append([along])
+    more, packs = more_figures(sheet, [along] if along and not beside else [])
+    if len(more) == 1:  # one row more stays with the others: by itself it would be most of a page left empty
+        figures, more = [*figures, *more], []
     html = render_to_string(
         "sheets/setup.html",
         {
@@ -49,6 +51,8 @@ def setup_page(sheet: SetupSheet, paper: Paper) -> Page:
             "paper": paper,
             "plan": plan,
             "figures": figures,
+            "more": more,
+            "packs": packs,
             "fact_widths": FACT_WIDTHS[min(len(sheet.rockers), 2)],
             "marks": marks,
             "log": log,
@@ -60,7 +64,9 @@ def setup_page(sheet: SetupSheet, paper: Paper) -> Page:
         "plan": plan.svg,
         **{figure.key: figure.drawing.svg for row in log for figure in row},
         **{
-            figure.key: figure.drawing.svg for row in [*figures, [beside] if beside else []] for figure in row
+            figure.key: figure.drawing.svg
+            for row in [*figures, *more, [figure for figure in (beside, packs) if figure]]
+            for figure in row
         },
         **({"marks": marks.svg} if marks else {}),
     }

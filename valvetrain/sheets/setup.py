@@ -9,7 +9,7 @@ from builds.models import Build, Instrument, Person, Reading, Shop
 from builds.steps import steps
 from builds.uncertainty import plus_minus
 from builds.worklog import WorkLog
-from valvetrain.charts.gathered import spring_sheets, springs_of_head
+from valvetrain.charts.gathered import pack_numbers, spring_sheets, springs_of_head
 from valvetrain.gathering import HeadRecords, gather
 from valvetrain.geometry import GEOMETRY_VERSION
 from valvetrain.models import Head, Pad
@@ -24,6 +24,7 @@ from valvetrain.sheets.snapshot import (
 )
 from valvetrain.sheets.step_history import in_sets, steps_ever_out
 from valvetrain.sheets.steplog import belongs, log_lines
+from valvetrain.sheets.through_lift import through_lift
 from valvetrain.sheets.words import CAUTIONS, day, off_words, when
 from valvetrain.states import DRAWN_AS, STATUS_WORDS, HeightRead, StandState, ValveState
 from valvetrain.targets import head_state
@@ -32,8 +33,11 @@ from valvetrain.targets import head_state
 def setup_sheet(head: Head, person: Person, *, unit: str | None = None) -> SetupSheet:
     """Put together the setup sheet of a head of a job, for a person, in the unit that they read."""
     unit = unit or person.length_unit
-    (records,) = gather([head], with_people=True, with_tools=True)
-    state = head_state(records)
+    heads = Head.objects.filter(build=head.build_id).select_related("build__engine__customer")
+    gathered = gather(heads, with_people=True, with_tools=True)
+    records = next(each for each in gathered if each.head.pk == head.pk)
+    engine = [head_state(each) for each in gathered]
+    state = next(each for each in engine if each.head.pk == head.pk)
     build = records.build.build
     valves = {valve.address: valve for valve in state.valves}
     pads = [pad for stand in state.stands for pad in stand.stand.pads.all()]
@@ -49,6 +53,10 @@ def setup_sheet(head: Head, person: Person, *, unit: str | None = None) -> Setup
         for valve in stand.valves
     }
     stand_of = {valve.address: stand for stand in state.stands for valve in stand.valves}
+    sheets = spring_sheets(build)
+    springs = springs_of_head(state.valves, log, sheets, unit)
+    worked = through_lift(state.valves, records, log, sheets, springs, unit)
+    packed = any(stand.pack for each in engine for stand in each.stands)
     return SetupSheet(
         shop=facts.letterhead(Shop.get()),
         job=build.job_number,
@@ -83,7 +91,10 @@ def setup_sheet(head: Head, person: Person, *, unit: str | None = None) -> Setup
         plan_valves=tuple(_valve_place(valve) for valve in state.valves),
         plan_states=_plan_states(state.stands),
         log=log_lines(states, addresses, _people(log_readings), unit),
-        springs=springs_of_head(state.valves, log, spring_sheets(build), unit),
+        springs=springs,
+        ratios=worked.ratios,
+        loads=worked.loads,
+        packs=pack_numbers(engine, unit) if packed else None,
         unit=unit,
         printed=when(timezone.now()),
         printed_by=str(person),

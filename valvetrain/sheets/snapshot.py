@@ -4,9 +4,12 @@ Lengths are inches, whatever unit they are printed in; times are the book's loca
 alone.
 """
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from typing import Any
 
+from valvetrain.charts.load import LoadNumbers
+from valvetrain.charts.packmap import PackMapNumbers
+from valvetrain.charts.ratio import RatioNumbers
 from valvetrain.charts.spring import SpringNumbers
 from valvetrain.plan import StandPlace, ValvePlace
 from valvetrain.sheets.steplines import LogLines
@@ -244,6 +247,9 @@ class SetupSheet:
     time_zone: str
     geometry_version: str
     draft: bool = True
+    ratios: list[RatioNumbers] = field(default_factory=list)
+    loads: list[LoadNumbers] = field(default_factory=list)
+    packs: PackMapNumbers | None = None
 
     @property
     def unit_name(self) -> str:
