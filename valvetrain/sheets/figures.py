@@ -107,7 +107,7 @@ def _through_lift(sheet: SetupSheet) -> Iterator[SheetFigure]:
 
 
 def load_note(sheet: SetupSheet) -> str:
-    """What stands below the last load: what was taken for granted, once where it is the same, and that it certifies nothing."""
+    """What stands below the last load: what was taken for granted, and that it certifies nothing."""
     told: dict[str, list[str]] = {}
     for load in sheet.loads:
         told.setdefault(load.assumed, []).append(load.address)
