@@ -52,23 +52,33 @@ class Drawer:
         # What may join a first half of so many pieces: no more than then are left.
         self._second = [second.take(second.pieces <= max_pieces - used) for used in range(max_pieces + 1)]
 
-    def nearest(self, wanted: int, *, slack: int = 0) -> list[int]:
+    def nearest(self, wanted: int) -> list[int]:
         """How many of each thickness make the pack nearest to the one wanted.
 
         Args:
             wanted: Thickness [1/127,000,000 in]; may be below zero.
-            slack: How much further off than the nearest a leaner pack may be [1/127,000,000 in], zero or more.
         Returns:
             Counts in the order of the thicknesses [-]. Of equally near packs the one with fewest
             pieces, then fewest thicknesses, then the thinner.
         Notes:
             The nearest partner of a first half is next to the gap it leaves, on one side or the other.
         """
-        nearest = self._best(wanted, self._max_pieces, sides=(-1, 0))
+        return self._best(wanted, self._max_pieces, sides=(-1, 0))
+
+    def leanest_near(self, wanted: int, nearest: list[int], *, slack: int) -> list[int]:
+        """The pack of fewest pieces that is hardly further off than the nearest one.
+
+        Args:
+            wanted: Thickness [1/127,000,000 in]; may be below zero.
+            nearest: Counts of the nearest pack, from ``nearest`` [-].
+            slack: How much further off than that a leaner pack may be [1/127,000,000 in], zero or more.
+        Returns:
+            Counts in the order of the thicknesses [-]; the nearest pack itself where none is leaner.
+        """
         allowed = abs(wanted - self._thickness(nearest)) + slack
         # Nearest first for every smaller number of pieces: the first that is near enough is the leanest.
         # (No pieces at all is only ever near enough when next to nothing is wanted.)
-        for fewer in range(0 if wanted <= allowed else 1, sum(nearest) if slack > 0 else 0):
+        for fewer in range(0 if wanted <= allowed else 1, sum(nearest)):
             leaner = self._best(wanted, fewer, sides=(-1, 0))
             if abs(wanted - self._thickness(leaner)) <= allowed:
                 return leaner

@@ -204,11 +204,12 @@ def _choice(
     def left_over(pack: float) -> tuple[float, ...]:
         return tuple((pack - stand.pack_in_place) * along_axis - rise for rise in stand.rises)
 
-    pieces = _listed(thicknesses, drawer.nearest(wanted))
+    nearest = drawer.nearest(wanted)
+    pieces = _listed(thicknesses, nearest)
     room = limit - max(abs(residual) for residual in left_over(_total(pieces)))
     slack = min(close_enough, room) if room > 0 else close_enough
     if slack > 0:
-        pieces = _listed(thicknesses, drawer.nearest(wanted, slack=int(slack * UNITS_PER_INCH)))
+        pieces = _listed(thicknesses, drawer.leanest_near(wanted, nearest, slack=int(slack * UNITS_PER_INCH)))
     thickness = _total(pieces)
     residuals = left_over(thickness)
     worst = max(abs(residual) for residual in residuals)

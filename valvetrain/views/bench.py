@@ -44,10 +44,14 @@ def choose_way(request: HttpRequest, head_pk: int) -> HttpResponse:
     return redirect("bench-at", head.pk, request.POST.get("at") or "next")
 
 
-def _answer(request: HttpRequest, records: HeadRecords, address: str) -> HttpResponse:
-    """The parts of the board that a write changes, for the stand that is open on the tablet."""
+def _answer(request: HttpRequest, records: HeadRecords, address: str, *, only: str = "") -> HttpResponse:
+    """The parts of the board that a write changes, for the stand that is open on the tablet.
+
+    A reading changes what is told of its own valve alone: `only`.
+    """
     board = board_for(request, records, request.POST.get("open") or address)
-    return render(request, "valvetrain/bench/_answer.html", {"board": board})
+    rows = [row for row in board.rows if row.address == only] if only else board.rows
+    return render(request, "valvetrain/bench/_answer.html", {"board": board, "rows": rows})
 
 
 @require_POST
@@ -69,7 +73,7 @@ def save_reading(request: HttpRequest, head_pk: int) -> HttpResponse:
             )
     except EntryRefused as error:
         return refusal(error)
-    return _answer(request, records, reading.position)
+    return _answer(request, records, reading.position, only=reading.position)
 
 
 @require_POST
