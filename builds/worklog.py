@@ -72,6 +72,10 @@ class WorkLog:
                 del kept[number]
         self._put(reading)
 
+    def known_of(self, position: str, key: str) -> Decimal | None:
+        """What is known of a thing otherwise than by a reading of it [base unit]: a card's lift, a nominal bore."""
+        return self.known.get((position, key), self.known.get(("", key)))
+
     def state(self, step: Step) -> StepState:
         """How the job stands in a step."""
         words: dict[str, str] = {}
@@ -126,10 +130,10 @@ class WorkLog:
         limit = self.limits.get(characteristic.limit_key, position) if characteristic.limit_key else None
         return Cell(
             position, characteristic, readings, earlier, newest, limit, self.length_unit, beside,
-            optional, self._standard(characteristic.key, readings), self.tools.rule,
+            optional, self.standard_of(characteristic.key, readings), self.tools.rule,
         )  # fmt: skip
 
-    def _standard(self, key: str, readings: Sequence[Reading]) -> float | None:
+    def standard_of(self, key: str, readings: Sequence[Reading]) -> float | None:
         """How well the mean of a set's readings is known [base unit]."""
         try:
             unit_kind = characteristics.get(key).unit_kind
@@ -140,7 +144,7 @@ class WorkLog:
     def standards_at(self, position: str) -> dict[str, float | None]:
         """How well each thing is known that was read at an address, or once for the whole engine [base units]."""
         return {
-            key: self._standard(key, sets[max(sets)])
+            key: self.standard_of(key, sets[max(sets)])
             for place in ("engine", position)
             for key, sets in self.sets_at.get(place, {}).items()
         }

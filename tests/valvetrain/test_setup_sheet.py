@@ -18,7 +18,7 @@ from django.urls import reverse
 from django.utils import timezone
 from pypdf import PdfReader
 
-from builds.models import Instrument, Limit, Person, Reading, Shop
+from builds.models import Instrument, Limit, Person, Reading, Shop, UsualUncertainty
 from builds.positions import positions_of
 from builds.printing.paper import PAPERS
 from builds.printing.press import PrintingFailed
@@ -526,6 +526,75 @@ def test_a_correction_in_a_step_is_listed_with_what_it_had_come_to(logged: Scene
     keyed(logged, "3E", "lash_cold", "0.004", corrects=wrong, reason="blade counted twice")
     line_ = next(each for each in sheet_of(logged).corrections if each.address == "3E")
     assert (line_.what, line_.old, line_.came_to) == ("lash, cold", "0.040 in", "0.0400 in, out")
+
+
+# The history and the tables of one sheet judge alike, whatever the shop's rule.
+
+
+def guard_band() -> None:
+    """The shop's rule on, with k 2, and feelers good to ± 0.0010 in."""
+    UsualUncertainty.objects.filter(key="feeler").update(uncertainty=Decimal("0.0010"))
+    UsualUncertainty.objects.filter(key="other").update(uncertainty=Decimal("0.0010"))
+    Shop.get()
+    Shop.objects.update(guard_band=True)
+
+
+def test_a_mean_too_near_its_limit_is_undecided_in_the_history_too(scene: Scene):
+    """Hand-worked: asked at least .040; .038 and .0424 mean .0402, in by .0002, which is less than any feeler's U."""
+    for text in ("0.038", "0.0424"):
+        keyed(scene, "1E", "rocker_to_retainer", text)
+    guard_band()
+    sheet = sheet_of(scene)
+    found = next(each for each in sheet.steps_out if each.what == "rocker to retainer")
+    assert found.then == "One reading of several; the mean is undecided."
+    table, clearances = block(sheet, "clearances")
+    assert clearances.verdicts[table.addresses.index("1E")] == "undecided"
+
+
+def test_what_was_read_after_the_work_is_judged_with_its_own_uncertainty(logged: Scene):
+    """Hand-worked: .0402 where .040 is asked: .0002 to spare is less than U."""
+    keyed(logged, "1E", "rocker_to_retainer", "0.0402", context={"set": 1})
+    guard_band()
+    found = next(each for each in sheet_of(logged).steps_out if each.what == "rocker to retainer")
+    assert "undecided" in found.then
+    assert "0.0402 in" in found.then
+
+
+def test_a_figure_near_its_limit_after_the_work_is_undecided_in_the_history_too(scene: Scene):
+    """Hand-worked: margin .050, then .0602 where .060 is asked: .0002 to spare is less than the U of the two lengths."""
+    SpringSheet.objects.create(
+        build=scene.build, installed_height=Decimal("1.900"), seat_load=Decimal(240), solid_height=Decimal("1.120")
+    )  # fmt: skip
+    keyed(scene, "1E", "installed_height", "1.870")
+    keyed(scene, "1E", "installed_height", "1.8802", context={"set": 1})
+    guard_band()
+    sheet = sheet_of(scene)
+    found = next(each for each in sheet.steps_out if each.what == "coil-bind margin")
+    assert "undecided" in found.then
+    table, springs = block(sheet, "springs")
+    place = next(n for n, column in enumerate(springs.columns) if column.name == "coil-bind margin")
+    assert springs.values[table.addresses.index("1E")][place].verdict == "undecided"
+
+
+def test_what_lies_just_beyond_its_limit_is_listed_and_called_undecided(scene: Scene):
+    """Hand-worked: .0398 where .040 is asked is short by less than U."""
+    keyed(scene, "1E", "rocker_to_retainer", "0.0398")
+    guard_band()
+    sheet = sheet_of(scene)
+    found = next(each for each in sheet.steps_out if each.what == "rocker to retainer")
+    assert found.verdict == "undecided"
+    assert "beyond it by less than U: undecided" in setup_page(sheet, PAPERS["A4"]).html
+
+
+def test_a_corrected_reading_is_judged_by_the_shops_rule(scene: Scene):
+    wrong = keyed(scene, "3E", "rocker_to_retainer", "0.0402")
+    keyed(scene, "3E", "rocker_to_retainer", "0.052", corrects=wrong, reason="wire bent")
+    scene.read_gap("1E", "0.0049")
+    scene.read_gap("1E", "0.0010", corrects=latest(scene, "1E"), reason="gauge not seated")
+    guard_band()
+    lines = {each.address: each.came_to for each in sheet_of(scene).corrections}
+    assert "undecided" in lines["3E"]
+    assert "undecided" in lines["1E"]
 
 
 def test_the_snapshot_of_a_whole_log_is_plain_json(logged: Scene):

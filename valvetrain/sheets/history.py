@@ -5,6 +5,7 @@ from decimal import Decimal
 from statistics import fmean
 
 from builds import characteristics
+from builds.logcells import verdict
 from builds.measures import show, unit_for
 from builds.models import Reading
 from builds.worklog import WorkLog
@@ -15,7 +16,7 @@ from valvetrain.gathering import HeadRecords, context_of
 from valvetrain.geometry.errors import GeometryError
 from valvetrain.models import FittedPack
 from valvetrain.sheets.snapshot import CorrectionLine, OutLine, ReadingLine
-from valvetrain.sheets.words import off_words, when
+from valvetrain.sheets.words import judged_words, off_words, when
 from valvetrain.states import HeightRead, StandState, ValveState, within
 from valvetrain.targets import read_height
 
@@ -80,7 +81,8 @@ def ever_out(
         worst = max((read.top - valve.target_top for read in reads), key=abs)
         if within(error, valve.tolerance) and within(worst, valve.tolerance):
             continue
-        shown = error if not within(error, valve.tolerance) else worst
+        mean_in = within(error, valve.tolerance)
+        shown = worst if mean_in else error
         yield OutLine(
             address=valve.address,
             when=when(reads[-1].reading.taken_at),
@@ -88,6 +90,7 @@ def ever_out(
             error=shown,
             came_to=off_words(shown, unit),
             readings="; ".join(reading_line(read).words for read in reads),
+            verdict="" if mean_in else _verdict(valve, reads),
             then=_what_was_done(valve, stand, sets, index, unit),
         )
 
@@ -106,7 +109,7 @@ def _what_was_done(
     if error is None:
         newer = len(stand.packs) > index + 1
         return f"{done}; {'not read before the next pack' if newer else 'not read again yet'}."
-    return f"{done}; read again: {high_or_low(error, unit)}, {_verdict(valve, sets[index + 1])}."
+    return f"{done}; read again: {judged_words(high_or_low(error, unit), _verdict(valve, sets[index + 1]))}."
 
 
 def _verdict(valve: ValveState, reads: list[HeightRead]) -> str:
@@ -145,18 +148,20 @@ def _came_to(old: Reading, valve: ValveState | None, records: HeadRecords, log: 
     if valve is None or valve.arm is None or valve.target_top is None:
         return ""
     try:
-        error = read_height(old, valve.inputs, records.gauges).top - valve.target_top
+        read = read_height(old, valve.inputs, records.gauges)
     except GeometryError:
         return ""
-    return f"{high_or_low(error, unit)}, {'in' if within(error, valve.tolerance) else 'out'}"
+    error = read.top - valve.target_top
+    return judged_words(high_or_low(error, unit), _verdict(valve, [read]))
 
 
 def _step_came_to(old: Reading, value: Decimal, log: WorkLog) -> str:
-    """A value of a step in the reader's unit, and whether it was in where it is judged."""
+    """A value of a step in the reader's unit, and its verdict by the shop's rule where it is judged."""
     try:
         characteristic = characteristics.get(old.characteristic)
     except characteristics.UnknownCharacteristic:
         return ""
     limit = log.limits.get(characteristic.limit_key, old.position) if characteristic.limit_key else None
     shown = show(value, unit_for(characteristic.unit_kind, log.length_unit), with_unit=True)
-    return shown if limit is None else f"{shown}, {'in' if limit.holds(value) else 'out'}"
+    standard = log.standard_of(old.characteristic, [old])
+    return judged_words(shown, verdict(value, limit, log.tools.rule, standard))

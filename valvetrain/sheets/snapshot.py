@@ -170,7 +170,15 @@ class OutLine:
     error: float
     came_to: str
     readings: str
+    verdict: str
     then: str
+
+    @property
+    def near(self) -> str:
+        """That it lies beyond its limit and is not called out, where the shop's rule says so."""
+        return (
+            "" if self.verdict in ("", "in", "out") else f", beyond its limit by less than U: {self.verdict}"
+        )
 
 
 @dataclass(frozen=True)
@@ -183,7 +191,13 @@ class StepOutLine:
     when: str
     found: str
     limit: str
+    verdict: str
     then: str
+
+    @property
+    def near(self) -> str:
+        """That it lies beyond its limit and is not called out, where the shop's rule says so."""
+        return "" if self.verdict in ("", "in", "out") else f", beyond it by less than U: {self.verdict}"
 
 
 @dataclass(frozen=True)

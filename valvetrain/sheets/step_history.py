@@ -1,17 +1,22 @@
-"""What was ever out of its limit in the steps of the log: set by set, judged by the limit that holds today."""
+"""What was ever out of its limit in the steps of the log: set by set, judged by the limit that holds today.
+
+Listed is whatever lay beyond its limit, however little. What is said of it is the verdict by the shop's rule, with the
+uncertainty of that very set, as the tables of the same sheet say it.
+"""
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 
 from builds.limits import LimitFor
-from builds.logcells import Cell, Figure, Row, StepState
+from builds.logcells import Cell, Figure, Row, StepState, verdict
 from builds.measures import show, unit_for
 from builds.models import Reading
 from builds.steps import Derived, Step
+from builds.uncertainty import standard_of_figure
 from builds.worklog import WorkLog
 from valvetrain.sheets.snapshot import StepOutLine
-from valvetrain.sheets.words import when
+from valvetrain.sheets.words import judged_words, when
 
 Sets = Mapping[
     int, list[Reading]
@@ -57,6 +62,10 @@ def _mean(readings: list[Reading]) -> Decimal:
 
 
 def _cell_out(log: WorkLog, step: Step, cell: Cell, limit: LimitFor, sets: Sets) -> Iterator[StepOutLine]:
+    def told(found: list[Reading]) -> str:
+        standard = log.standard_of(cell.characteristic.key, found)
+        return verdict(_mean(found), limit, log.tools.rule, standard)
+
     numbers = sorted(sets)
     for index, number in enumerate(numbers):
         readings = sets[number]
@@ -65,9 +74,9 @@ def _cell_out(log: WorkLog, step: Step, cell: Cell, limit: LimitFor, sets: Sets)
             continue
         if index + 1 < len(numbers):
             after = sets[numbers[index + 1]]
-            then = _read_again(show(_mean(after), cell.unit, with_unit=True), limit.holds(_mean(after)))
+            then = _read_again(show(_mean(after), cell.unit, with_unit=True), told(after))
         elif mean_in:
-            then = "One reading of several; the mean is in."
+            then = f"One reading of several; the mean is {told(readings)}."
         else:
             then = STANDS_SO
         mean = "" if len(readings) < 2 else f": mean {show(_mean(readings), cell.unit, with_unit=True)}"
@@ -78,6 +87,7 @@ def _cell_out(log: WorkLog, step: Step, cell: Cell, limit: LimitFor, sets: Sets)
             when=when(readings[-1].taken_at),
             found=f"{', '.join(reading.as_typed for reading in readings)}{mean}",
             limit=limit.words(log.length_unit),
+            verdict="" if mean_in else told(readings),
             then=then,
         )
 
@@ -91,8 +101,8 @@ def _figure_out(
     def told(value: Decimal) -> str:
         return show(value, unit, figure.derived.places, with_unit=True)
 
-    values = _by_set(log.values_at(position), figure.derived, sets)
-    for index, value in enumerate(values):
+    values = list(_by_set(log, figure, limit, log.values_at(position), sets))
+    for index, (value, judged) in enumerate(values):
         if limit.holds(value):
             continue
         after = values[index + 1] if index + 1 < len(values) else None
@@ -103,24 +113,42 @@ def _figure_out(
             when="",
             found=f"{told(value)}, {figure.derived.formula}",
             limit=limit.words(log.length_unit),
-            then=STANDS_SO if after is None else _read_again(told(after), limit.holds(after)),
+            verdict=judged,
+            then=STANDS_SO if after is None else _read_again(told(after[0]), after[1]),
         )
 
 
-def _by_set(held: Mapping[str, Decimal], derived: Derived, sets: Mapping[str, Sets]) -> list[Decimal]:
-    """The figure's values, oldest first; equal neighbours once. What was not read again holds on."""
+def _by_set(
+    log: WorkLog, figure: Figure, limit: LimitFor, held: Mapping[str, Decimal], sets: Mapping[str, Sets]
+) -> Iterator[tuple[Decimal, str]]:
+    """The figure's values with their verdicts, oldest first; equal neighbours once. What was not read again holds on."""
+    derived, rule = figure.derived, log.tools.rule
     needed = {key: found for key, found in sets.items() if found and key in held}
-    found: list[Decimal] = []
+    before: Decimal | None = None
     for number in sorted({number for each in needed.values() for number in each}):
-        values = dict(held)
+        values, standards = dict(held), dict(figure.standards)
         for key, each in needed.items():
             known = [set_number for set_number in each if set_number <= number] or [min(each)]
             values[key] = _mean(each[max(known)])
+            if rule.guard_band:
+                standards[key] = log.standard_of(key, each[max(known)])
         value = derived.work(values) if all(key in values for key in derived.needs) else None
-        if value is not None and (not found or value != found[-1]):
-            found.append(value)
-    return found
+        if value is None or value == before:
+            continue
+        before = value
+        standard = _standard(derived, values, standards) if rule.guard_band else None
+        yield value, verdict(value, limit, rule, standard)
 
 
-def _read_again(shown: str, is_in: bool) -> str:
-    return f"After work, read again: {shown}, {'in' if is_in else 'out'}."
+def _standard(
+    derived: Derived, values: Mapping[str, Decimal], standards: Mapping[str, float | None]
+) -> float | None:
+    """How well a figure is known; what it does not need and nobody knows is left out."""
+    known = {
+        key: standard for key, standard in standards.items() if standard is not None or key in derived.needs
+    }
+    return standard_of_figure(derived.work, values, known)
+
+
+def _read_again(shown: str, verdict: str) -> str:
+    return f"After work, read again: {judged_words(shown, verdict)}."

@@ -26,6 +26,11 @@ def off_words(error: float | None, unit: str) -> str:
     return f"{show(abs(error), unit)} {'high' if error > 0 else 'low'}"
 
 
+def judged_words(shown: str, verdict: str) -> str:
+    """A figure with its verdict; the figure alone where nothing is judged."""
+    return f"{shown}, {verdict}" if verdict else shown
+
+
 # The parts of a setup sheet that are the same on every one.
 CAUTIONS = [
     "Springs under compression can kill. Proper compressor, eye protection, nobody in line with the spring.",
