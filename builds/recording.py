@@ -276,6 +276,10 @@ def _corrected_meanwhile(old: Reading | None) -> str:
     return f"{where} has been corrected already. Look at the newest value and correct that one."
 
 
+# A value that differs by more than this part from what is known otherwise is asked about.
+FAR_FROM_KNOWN = Decimal("0.2")
+
+
 def _question(entry: Entry, characteristic: Characteristic, measure: Measure) -> None:
     """Ask about a value that a person can hardly have meant, with what may have been meant."""
     low, high = characteristic.low, characteristic.high
@@ -300,4 +304,11 @@ def _question(entry: Entry, characteristic: Characteristic, measure: Measure) ->
                 "value",
                 f"{entry.position}: {measure.text} is about 25 times off what is expected. Inch or millimetre?",
                 (f"{bare_number(measure.text)} {other}",),
+            )
+        if abs(ratio - 1) > FAR_FROM_KNOWN:
+            known = show(entry.expected, measure.unit, with_unit=True)
+            raise EntryQuestioned(
+                "value",
+                f"{entry.position}, {characteristic.name}: {measure.text} {measure.unit} is far from the {known} that is "
+                "known of it otherwise. Is it meant?",
             )

@@ -16,11 +16,17 @@ FAR_OFF = 0.25
 
 
 def held_limit(records: HeadRecords) -> dict[str, str]:
-    """The limit that held when a height was read, as the reading keeps it."""
+    """The limit and the rule that held when a height was read, as the reading keeps them."""
     limit = records.limits.get("stand_height")
     if limit is None or limit.low is None or limit.high is None:
         return {}
-    return {"limit_low": repr(limit.low), "limit_high": repr(limit.high)}
+    rule = records.tools.rule
+    return {
+        "limit_low": repr(limit.low),
+        "limit_high": repr(limit.high),
+        "guard_band": "on" if rule.guard_band else "off",
+        "coverage": repr(rule.coverage),
+    }
 
 
 def question_height(records: HeadRecords, valve: Valve, entry: Entry) -> None:

@@ -93,6 +93,7 @@ class ValveState:
     target_top: float | None = None
     reads: list[HeightRead] = field(default_factory=list)
     changed: list[str] = field(default_factory=list)
+    held_rule: Rule | None = None
     left: bool = False  # the engine has gone out: judged by what held then, and nothing asks for another look
 
     @property
@@ -145,7 +146,7 @@ class ValveState:
     @property
     def rule(self) -> Rule:
         """The shop's rule for its verdicts."""
-        return self.tools.rule
+        return self.held_rule or self.tools.rule
 
     def judge(self, value: float | None, limit: LimitValue, budget: HeightBudget | None) -> str:
         """The verdict on a height error of this valve [in] that is as well known as a budget says."""

@@ -6,6 +6,7 @@ Nothing here is kept. Change the cam card and every verdict follows at the next 
 from collections.abc import Iterable
 
 from builds.models import Reading
+from builds.verdicts import COVERAGE, Rule
 from valvetrain.changes import Inputs, changes_since, inputs_of
 from valvetrain.characteristics import STAND_GAP, TOP_OF_SHAFT
 from valvetrain.gathering import HeadRecords, LimitValue, context_of, gather
@@ -67,6 +68,8 @@ def valve_state(records: HeadRecords, stand: Stand, valve: Valve, pack_id: str) 
         valve, stand, inputs, tolerance, records.limits.get("sweep"), records.tools, records.gauges
     )
     state.left = left
+    if left and readings:
+        state.held_rule = _held_rule(context_of(readings[-1])[2])
     if inputs.arm is None:
         state.problem = "Enter the rocker set first: its arm length, roller and shaft."
         return state
@@ -90,6 +93,12 @@ def _held_tolerance(held: dict[str, str], tolerance: LimitValue) -> LimitValue:
     if not held.get("limit_low") or not held.get("limit_high"):
         return tolerance
     return LimitValue(float(held["limit_low"]), float(held["limit_high"]), tolerance.source)
+
+
+def _held_rule(held: dict[str, str]) -> Rule | None:
+    if "guard_band" not in held:
+        return None
+    return Rule(held["guard_band"] == "on", float(held.get("coverage", COVERAGE)))
 
 
 def read_height(

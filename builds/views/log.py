@@ -1,5 +1,6 @@
 """The set-up log of a job: its steps, and one step with every address in it."""
 
+from dataclasses import replace
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
@@ -73,6 +74,7 @@ def log_reading(request: HttpRequest, job_pk: int, key: str) -> HttpResponse:
     log = WorkLog(job, person.length_unit)
     try:
         entry = _entry(request, job, step, person)
+        entry = replace(entry, expected=log.known_of(entry.position, entry.characteristic))
         reading, new = record(job, person, entry, log.positions)
     except EntryRefused as error:
         return refusal(error)

@@ -85,7 +85,7 @@ function leave(row) {
   const feeler = feelerOf(row)?.value.trim() ?? "";
   const kept = input.dataset.kept;
   if (!text || (text === input.dataset.keptText && feeler === input.dataset.keptFeeler)) {
-    if (kept && text) row.querySelector("[data-asked]").hidden = true;
+    if (kept && text) { dropUnanswered(row); row.querySelector("[data-asked]").hidden = true; }
     return;
   }
   const entry = kept && queue.find(kept);
@@ -94,14 +94,35 @@ function leave(row) {
 }
 
 // A value that is in the book is never overwritten: say what the new one is.
+// The question is kept like a refused entry until it is answered: leaving the page loses nothing.
 function askWhy(row, kept) {
+  dropUnanswered(row);
+  const entry = readingOf(row);
+  entry.refusal = {
+    why: kept, offers: [],
+    sentence: `${nameOf(row)} is in the book as ${valueOf(row).dataset.keptText}. What is ${valueOf(row).value.trim()}?`,
+  };
+  queue.hold(entry);
+  showWhy(entry, row);
+}
+
+function showWhy(entry, row) {
+  const { why, sentence } = entry.refusal;
+  valueOf(row).value = entry.data.value;
+  if (feelerOf(row)) feelerOf(row).value = entry.data.foot_feeler ?? "";
   showState(row, "asked");
-  const because = (reason) => button(reason, () => send(row, { corrects: kept, reason }));
-  ask(row.querySelector("[data-asked]"), `${nameOf(row)} is in the book as ${valueOf(row).dataset.keptText}. What is ${valueOf(row).value.trim()}?`, [
+  const answer = (more) => { queue.drop(entry.id); send(row, more); };
+  const because = (reason) => button(reason, () => answer({ corrects: why, reason }));
+  ask(row.querySelector("[data-asked]"), sentence, [
     because("Typed wrong before"), because("Gauge was not seated"),
-    button("A second reading", () => send(row)),
-    button("Leave it as it was", () => { restore(row); }),
+    button("A second reading", () => answer({})),
+    button("Leave it as it was", () => { queue.drop(entry.id); restore(row); }),
   ]);
+}
+
+function dropUnanswered(row) {
+  const held = queue.entries.find((entry) => entry.refusal?.why && entry.key === keyOf(dataOf(row)));
+  if (held) queue.drop(held.id);
 }
 
 function restore(row) {
@@ -160,6 +181,10 @@ function showRefusal(entry) {
     queue.add({ ...entry, id, data, refusal: undefined });
   };
   if (hooks.refused.some((hear) => hear(entry))) return;
+  if (entry.refusal.why) {
+    const place = entry.key === keyOf(entry.data) && rowOf(entry.data);
+    return place ? showWhy(entry, place) : listRefused();
+  }
   const field = entry.refusal.field in entry.data ? entry.refusal.field : "value";
   const above = document.querySelector(`[data-with][name="${field}"]`);
   const take = (offer) => { if (above) above.value = offer; again({ [field]: offer }); };
@@ -196,6 +221,15 @@ function listRefused() {
   box.replaceChildren(...orphans.map((entry) => {
     const part = document.createElement("div");
     const what = [entry.about, entry.data.position, entry.data.value ?? entry.data.pieces].filter(Boolean).join(", ");
+    if (entry.refusal.why) {
+      const because = (reason) => button(reason, () => { sendAgain(entry, { corrects: entry.refusal.why, reason }); listRefused(); });
+      ask(part, `${entry.about}: ${entry.refusal.sentence}`, [
+        because("Typed wrong before"), because("Gauge was not seated"),
+        button("A second reading", () => { sendAgain(entry); listRefused(); }),
+        button("Forget it", () => { queue.drop(entry.id); listRefused(); }),
+      ]);
+      return part;
+    }
     const meant = entry.refusal.question ? [button("Yes, it is meant", () => { sendAgain(entry, { sure: "yes" }); listRefused(); })] : [];
     ask(part, `${what}: ${entry.refusal.sentence}`, [
       ...meant, button("Send it again", () => { sendAgain(entry); listRefused(); }),
@@ -210,19 +244,21 @@ function showWaiting() {
   if (!queue.loaded) return; // nobody knows yet what waits from before
   const bar = document.getElementById("waiting");
   const waiting = queue.waiting.length;
-  const refused = queue.refused.length;
+  const unanswered = queue.refused.filter((entry) => entry.refusal.why).length;
+  const refused = queue.refused.length - unanswered;
   const old = queue.oldest !== null && Date.now() - queue.oldest > ALARM_AFTER;
   const words = [];
   if (waiting) words.push(`${waiting} not yet saved`);
+  if (unanswered) words.push(`${unanswered} ${unanswered === 1 ? "waits" : "wait"} for a word`);
   if (refused) words.push(`${refused} refused`);
   if (old) words.push("waiting for over 8 hours: find the network, or copy them to a file");
   if (!queue.canKeep) words.push("this browser keeps nothing: stay on the page until all is saved");
   bar.querySelector("[data-waiting-words]").textContent = words.join(", ") || "All saved";
-  bar.classList.toggle("is-waiting", waiting + refused > 0);
+  bar.classList.toggle("is-waiting", waiting + refused + unanswered > 0);
   bar.classList.toggle("is-alarm", old || !queue.canKeep);
-  bar.querySelector("[data-export]").hidden = waiting + refused === 0;
+  bar.querySelector("[data-export]").hidden = waiting + refused + unanswered === 0;
   bar.querySelector("[data-login-open]").hidden = !queue.loginNeeded;
-  bar.querySelector("[data-list-refused]").hidden = refused === 0;
+  bar.querySelector("[data-list-refused]").hidden = refused + unanswered === 0;
 }
 
 // After the panel is opened anew: put back what was typed for it and is not in the book yet.

@@ -57,6 +57,14 @@ class EntryQueue {
     this.pump();
   }
 
+  // Keep an entry that is not to be sent before it is answered.
+  hold(entry) {
+    entry.order = Date.now() + (this.counter++ % 1000) / 1000;
+    this.entries.push(entry);
+    this.tell.changed();
+    return this.keep(entry);
+  }
+
   async keep(entry) {
     if (!this.canKeep) return;
     try { await idbKeyval.set(this.prefix + entry.id, entry); } catch { this.canKeep = false; this.tell.changed(); }

@@ -357,3 +357,17 @@ def test_what_is_being_typed_while_the_board_comes_anew_stays_under_the_hand(ben
     bench.keyboard.press("Enter")
     all_saved(bench)
     assert Reading.objects.get().text == "0.024"
+
+
+def test_a_question_left_unanswered_waits_and_is_there_again(bench, scene):
+    value(bench, "1E").fill("0.024")
+    value(bench, "1E").press("Enter")
+    all_saved(bench)
+    value(bench, "1E").fill("0.026")
+    value(bench, "1E").press("Enter")
+    bench.locator("#waiting", has_text="1 waits for a word").wait_for()
+    bench.reload()
+    bench.locator("[data-row='1E'] .asked", has_text="What is 0.026?").wait_for()
+    bench.locator("[data-row='1E'] .asked button", has_text="Typed wrong before").tap()
+    all_saved(bench)
+    assert Reading.objects.last().corrects.text == "0.024"

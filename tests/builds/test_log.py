@@ -236,6 +236,8 @@ def test_a_closed_log_takes_nothing_and_can_be_looked_at(
     shown = bench_client.get(page(closed_job)).text
     assert "its log is closed" in shown
     assert "data-more" not in shown
+    assert "<input id=" not in shown  # every field of a closed log is read-only
+    assert "<input disabled" in shown
 
 
 def test_nothing_is_taken_back_in_a_closed_log(bench_client: Client, builder: Person, job: Build, url: str):

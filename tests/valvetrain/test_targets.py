@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from builds.models import Build, Limit, Person
+from builds.models import Build, Limit, Person, Shop
 from tests.scenes import Scene, make_scene
 from valvetrain.gathering import gather
 from valvetrain.logbook import record_height
@@ -209,6 +209,15 @@ def test_an_engine_that_has_left_keeps_what_it_was_judged_by(scene):
     assert valve(scene, "1E").height_error == pytest.approx(-0.004)
     assert scene.stand("L.stand1").status == Status.DONE
     assert any("gauge’s step was 0.2350" in sentence for sentence in scene.stand("L.stand1").changed)
+
+
+def test_an_engine_that_has_left_keeps_the_rule_it_was_judged_by(scene):
+    """The guard band turned on today says nothing about an engine that left under the plain rule."""
+    scene.read_gap("1E", "0.0045")
+    scene.read_gap("1I", "0.000")
+    Build.objects.update(went_out_on=date(2026, 3, 1))
+    Shop.objects.update_or_create(pk=Shop.get().pk, defaults={"guard_band": True})
+    assert valve(scene, "1E").verdict == "in"
 
 
 def test_a_stand_that_shims_cannot_mend_holds_nobody_up(scene):
