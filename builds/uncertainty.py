@@ -14,7 +14,7 @@ from builds.measures import show, unit_for
 from builds.models import Instrument, Reading, Shop, UsualUncertainty
 from builds.verdicts import PLAIN, Rule
 
-# What a quantity is taken to be read with when no instrument is named.
+# Whose usual figure stands in when no instrument is named, unless a likely tool is worse.
 TAKEN_FOR = {
     "length": "other", "force": "spring-tester", "torque": "torque-wrench", "angle": "degree-wheel",
     "volume": "burette", "ratio": "ratio",
@@ -65,8 +65,8 @@ def plus_minus(expanded: float, unit: str) -> str:
     return f"± {rounded:.{places}f}{behind}"
 
 
-# What is mostly read with what, by the key of the characteristic; other floors add theirs. It stands in where nobody
-# said which tool it was.
+# What is mostly read with what, by the key of the characteristic; other floors add theirs. Where nobody said which tool
+# it was, no tool of this kind comes out worse.
 mostly_read_with: dict[str, str] = {
     "bore": "micrometer", "piston_diameter": "micrometer", "main_clearance": "micrometer", "rod_clearance": "micrometer",
     "gasket_thickness": "micrometer", "gasket_bore": "caliper", "ring_gap_top": "feeler", "ring_gap_second": "feeler",
@@ -110,11 +110,24 @@ class Toolbox:
         return Known(row.name, key, row.unit_kind, stated=float(row.uncertainty), usual=True)
 
     def of(self, instrument_id: int | None, *, unit_kind: str = "length", taken_for: str = "") -> Known:
-        """How well an instrument is known. One that is not named is taken for a usual one of the kind `taken_for`."""
+        """How well an instrument is known. One that is not named could be any: see `unnamed`."""
         tool = self.instruments.get(instrument_id or 0)
         if tool is None or tool.unit_kind != unit_kind:
-            return self.usual(taken_for or TAKEN_FOR.get(unit_kind, ""))
+            return self.unnamed(unit_kind, taken_for)
         return self.known(tool)
+
+    def unnamed(self, unit_kind: str = "length", taken_for: str = "") -> Known:
+        """How well a reading is known whose tool nobody named: never better than with a tool that was.
+
+        The shop's figure for none named, or what is usual for the kind that it is mostly read with, or the least well
+        known tool of that kind in the drawer, step and all: whichever is worst.
+        """
+        any_tool = TAKEN_FOR.get(unit_kind, "")
+        mostly = self.usual(taken_for or any_tool)
+        could_be = (self.usual(any_tool), mostly, *self._in_use(mostly.kind))
+        worst = max(could_be, key=lambda known: known.standard or 0.0)
+        name = mostly.name if mostly.kind == any_tool else f"{mostly.name}, not named"
+        return replace(worst, name=name, kind=mostly.kind, unit_kind=unit_kind)
 
     def known(self, tool: Instrument) -> Known:
         """How well this instrument is known: what is stated for it, else what is usual for its kind."""

@@ -15,8 +15,8 @@ from builds.worklog import WorkLog
 
 @pytest.fixture
 def bore_limit(job: Build) -> Limit:
-    """A bore of 4.0300 ± .0005, read with a micrometer good to ± .0002."""
-    UsualUncertainty.objects.filter(key="micrometer").update(uncertainty=Decimal("0.0002"))
+    """A bore of 4.0300 ± .0005, read with no tool named, which the shop takes for ± .0002."""
+    UsualUncertainty.objects.filter(key__in=("micrometer", "other")).update(uncertainty=Decimal("0.0002"))
     low, high = Decimal("4.0295"), Decimal("4.0305")
     return Limit.objects.create(
         build=job, key="bore", name="bore", low=low, high=high, source="maker’s sheet"
@@ -62,7 +62,7 @@ def test_an_undecided_step_is_not_done_and_says_so(job: Build, builder: Person, 
 
 def test_a_figure_is_judged_with_the_uncertainty_of_what_it_follows_from(job: Build, builder: Person) -> None:
     """Hand-worked: bore and piston ± .0002 each at k = 2, clearance ± .00028: .0050 is too near at least .0049."""
-    UsualUncertainty.objects.filter(key="micrometer").update(uncertainty=Decimal("0.0002"))
+    UsualUncertainty.objects.filter(key__in=("micrometer", "other")).update(uncertainty=Decimal("0.0002"))
     Limit.objects.create(
         build=job, key="piston_clearance", name="x", low=Decimal("0.0049"), source="maker’s sheet"
     )

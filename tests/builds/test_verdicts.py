@@ -141,6 +141,34 @@ def test_a_tool_that_reads_something_else_says_nothing_of_a_length() -> None:
     assert standard_of([reading("0.024", 1)], tools) == pytest.approx(0.001)
 
 
+@pytest.mark.parametrize("step", ["0", "0.001", "0.01"])
+def test_naming_no_tool_is_never_better_than_naming_one(step: str) -> None:
+    """Hand-worked: ± .0002 and a step of .001 come to ± .00061; none named is ± .002 or that of the worst tool."""
+    tools = toolbox(
+        Instrument(mark="MI-2", kind="micrometer", resolution=Decimal(step)),
+        micrometer="0.0002",
+        other="0.002",
+    )
+    named = standard_of([reading("1.9", 1)], tools, taken_for="micrometer")
+    not_said = standard_of([reading("1.9")], tools, taken_for="micrometer")
+    assert named is not None
+    assert not_said is not None
+    assert not_said >= named
+    assert not_said >= 0.001  # the shop's own figure for none named
+    assert "not named" in tools.of(None, taken_for="micrometer").words()
+
+
+def test_none_named_is_no_better_than_the_likely_tool_though_the_shop_says_so() -> None:
+    tools = toolbox(
+        Instrument(mark="MI-2", kind="micrometer", resolution=Decimal("0.001")),
+        micrometer="0.0002",
+        other="0",
+    )
+    assert standard_of([reading("1.9")], tools, taken_for="micrometer") == standard_of(
+        [reading("1.9", 1)], tools, taken_for="micrometer"
+    )
+
+
 def test_nothing_known_is_not_zero() -> None:
     assert standard_of([reading("0.024")], toolbox()) is None
     assert standard_of([], toolbox(other="0.002")) is None
