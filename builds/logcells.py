@@ -120,11 +120,20 @@ class Figure:
     @property
     def shown(self) -> bool:
         """Whether there is anything to say yet."""
-        return self.value is not None or (self.begun and bool(self.missing))
+        return self.value is not None or bool(self.unlikely) or (self.begun and bool(self.missing))
+
+    @property
+    def unlikely(self) -> str:
+        """Why what was measured cannot be right together; empty where it can, and where not all is read."""
+        if self.missing or (self.value is not None and self.derived.is_in_reason(self.value)):
+            return ""
+        return self.derived.unlikely
 
     @property
     def verdict(self) -> str:
-        """in, undecided, out, or nothing."""
+        """in, undecided, out, or nothing; what cannot be is out, also where no limit is set."""
+        if self.unlikely:
+            return OUT
         return verdict(self.value, self.limit, self.rule, self.standard if self.rule.guard_band else None)
 
     @property
@@ -160,6 +169,8 @@ class Figure:
     def words(self) -> str:
         """The figure in the reader's unit, or what it waits for."""
         if self.value is None:
+            if self.unlikely:
+                return "cannot be"
             return f"waits for {', '.join(map(_name_of, self.missing))}" if self.missing else ""
         return show(self.value, self.unit, self.derived.places, with_unit=True)
 

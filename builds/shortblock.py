@@ -68,7 +68,7 @@ def register_short_block() -> None:
                 _length("deck_clearance", "deck clearance", "cylinder", "-0.1", "0.2", "Piston below the deck at top centre; minus when it stands proud.", signed=True),
             ),
             derived=(
-                Derived("piston_clearance", "piston clearance", ("bore", "piston_diameter"), piston_clearance, "bore − piston", limit_key="piston_clearance"),
+                Derived("piston_clearance", "piston clearance", ("bore", "piston_diameter"), piston_clearance, "bore − piston", limit_key="piston_clearance", low=Decimal(0), unlikely="the piston is larger than its bore: read one of them again."),
             ),
         )
     )  # fmt: skip
@@ -105,7 +105,8 @@ def register_short_block() -> None:
                     "compression", "compression ratio",
                     ("bore", "stroke", "chamber_volume", "crown_volume", "gasket_bore", "gasket_thickness", "deck_clearance"),
                     compression_ratio, "(swept + clearance) / clearance", "ratio", places=2, limit_key="compression",
-                    averaged=("bore", "deck_clearance"),
+                    averaged=("bore", "deck_clearance"), low=Decimal(3), high=Decimal(30),
+                    unlikely="chamber, crown, gasket and deck do not go together: read them again.",
                 ),
             ),
         )

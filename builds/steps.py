@@ -18,7 +18,8 @@ class Derived:
     """A figure that follows from what was measured: `work` gets the values by key and gives None while one is missing.
 
     `averaged` are keys that are read at other addresses and taken as their mean there. `inch_unit` is the unit in which
-    who reads inches reads it, where that is not the base unit.
+    who reads inches reads it, where that is not the base unit. Outside `low` and `high` [base unit] what was measured
+    cannot be right together, and `unlikely` says so; it is marked as out and stops nobody.
     """
 
     key: str
@@ -31,6 +32,13 @@ class Derived:
     places: int | None = None
     averaged: tuple[str, ...] = ()
     inch_unit: str = ""
+    low: Decimal | None = None
+    high: Decimal | None = None
+    unlikely: str = ""
+
+    def is_in_reason(self, value: Decimal) -> bool:
+        """Whether a figure [base unit] can be, whatever its limit says."""
+        return (self.low is None or value >= self.low) and (self.high is None or value <= self.high)
 
 
 @dataclass(frozen=True)

@@ -116,7 +116,7 @@ def register_valvetrain_steps() -> None:
             lead="Net lift at the retainer, in line with the valve, lash set. It outranks the cam card and moves every target.",
             caution="Turn the engine by hand, plugs out, fingers clear.",
             measured=(LOBE_LIFT, NET_LIFT), optional=frozenset({"lobe_lift"}),
-            derived=(Derived("measured_ratio", "ratio as measured", ("lobe_lift", "net_lift"), measured_ratio, "(net lift + lash) / lobe lift", "ratio", places=3),),
+            derived=(Derived("measured_ratio", "ratio as measured", ("lobe_lift", "net_lift"), measured_ratio, "(net lift + lash) / lobe lift", "ratio", places=3, low=Decimal("0.8"), high=Decimal("2.5"), unlikely="net lift and lobe lift do not go together: read one of them again."),),
         )
     )  # fmt: skip
     register_step(
@@ -150,9 +150,9 @@ def register_valvetrain_steps() -> None:
             ),
             optional=frozenset({"solid_height"}),
             derived=(
-                Derived("open_height", "open height", ("installed_height", "net_lift"), open_height, "installed height − net lift"),
-                Derived("coil_bind_margin", "coil-bind margin", ("installed_height", "net_lift", "solid_height"), coil_bind_margin, "open height − solid height", limit_key="coil_bind_margin"),
-                Derived("spring_rate", "rate", ("seat_load", "open_load", "net_lift"), spring_rate, "(open load − seat load) / net lift", "rate"),
+                Derived("open_height", "open height", ("installed_height", "net_lift"), open_height, "installed height − net lift", low=Decimal(0), unlikely="the net lift is more than the installed height: read one of them again."),
+                Derived("coil_bind_margin", "coil-bind margin", ("installed_height", "net_lift", "solid_height"), coil_bind_margin, "open height − solid height", limit_key="coil_bind_margin", low=Decimal(0), unlikely="the coils would bind before full lift: read the heights again, and do not turn it over."),
+                Derived("spring_rate", "rate", ("seat_load", "open_load", "net_lift"), spring_rate, "(open load − seat load) / net lift", "rate", low=Decimal(1), unlikely="the open load is not above the seat load: read one of them again."),
                 Derived("spring_shim", "spring shim", ("installed_height", "sheet_installed_height"), spring_shim, "measured height − wanted height"),
             ),
         )
@@ -189,10 +189,10 @@ def register_valvetrain_steps() -> None:
             ),
             optional=frozenset({"exhaust_centreline", "intake_opens", "intake_closes", "exhaust_opens", "exhaust_closes"}),
             derived=(
-                Derived("lobe_separation", "lobe separation", ("intake_centreline", "exhaust_centreline"), lambda v: (v["intake_centreline"] + v["exhaust_centreline"]) / 2, "mean of the two centrelines", "angle"),
+                Derived("lobe_separation", "lobe separation", ("intake_centreline", "exhaust_centreline"), lambda v: (v["intake_centreline"] + v["exhaust_centreline"]) / 2, "mean of the two centrelines", "angle", low=Decimal(70), high=Decimal(150), unlikely="the two centrelines do not go together: read one of them again."),
                 Derived("overlap", "overlap", ("intake_opens", "exhaust_closes"), lambda v: v["intake_opens"] + v["exhaust_closes"], "intake opening + exhaust closing", "angle"),
-                Derived("intake_duration", "intake duration", ("intake_opens", "intake_closes"), lambda v: v["intake_opens"] + 180 + v["intake_closes"], "opening + 180° + closing", "angle"),
-                Derived("exhaust_duration", "exhaust duration", ("exhaust_opens", "exhaust_closes"), lambda v: v["exhaust_opens"] + 180 + v["exhaust_closes"], "opening + 180° + closing", "angle"),
+                Derived("intake_duration", "intake duration", ("intake_opens", "intake_closes"), lambda v: v["intake_opens"] + 180 + v["intake_closes"], "opening + 180° + closing", "angle", low=Decimal(90), high=Decimal(450), unlikely="opening and closing do not go together: read one of them again."),
+                Derived("exhaust_duration", "exhaust duration", ("exhaust_opens", "exhaust_closes"), lambda v: v["exhaust_opens"] + 180 + v["exhaust_closes"], "opening + 180° + closing", "angle", low=Decimal(90), high=Decimal(450), unlikely="opening and closing do not go together: read one of them again."),
             ),
         )
     )  # fmt: skip

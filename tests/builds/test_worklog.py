@@ -139,6 +139,32 @@ def test_a_figure_is_judged(job: Build, builder: Person):
     assert (state.status, state.tally) == ("out", "0 of 8 read, 1 out of limit")
 
 
+def test_a_piston_larger_than_its_bore_is_marked_where_no_limit_is_set(job: Build, builder: Person):
+    """Hand-worked: 4.0000 − 4.0100 = −.0100, which no engine has."""
+    Limit.objects.filter(key="piston_clearance").delete()
+    read(job, builder, "cyl1", "bore", "4.0000")
+    read(job, builder, "cyl1", "piston_diameter", "4.0100")
+    found = figure(job, "cylinders", "cyl1", "piston_clearance")
+    assert (found.words, found.verdict, found.drawn_as) == ("−0.0100 in", "out", "out")
+    assert found.unlikely == "the piston is larger than its bore: read one of them again."
+    state = WorkLog(job).state(get_step("cylinders"))
+    assert (state.row("cyl1").out, state.row("cyl1").status) == (["piston clearance"], "out")
+
+
+def test_volumes_that_leave_no_room_are_said_and_not_passed_over(job: Build, builder: Person):
+    job.engine.stroke = Decimal("3.5")
+    job.engine.save()
+    for key, text, unit in (
+        ("chamber_volume", "40", "cc"), ("crown_volume", "60", "cc"), ("gasket_bore", "4.1", "in"),
+        ("gasket_thickness", "0.040", "in"),
+    ):  # fmt: skip
+        read(job, builder, "engine", key, text, unit=unit)
+    read(job, builder, "cyl1", "bore", "4.000")
+    read(job, builder, "cyl1", "deck_clearance", "0.005")
+    found = figure(job, "block", "engine", "compression")
+    assert (found.shown, found.words, found.verdict) == (True, "cannot be", "out")
+
+
 def test_compression_takes_the_mean_of_the_cylinders(job: Build, builder: Person):
     """Hand-worked in test_shortblock: bore 4.000 and deck .005 as the mean of two cylinders each give 10.05."""
     job.engine.stroke = Decimal("3.5")

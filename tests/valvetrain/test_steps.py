@@ -58,6 +58,19 @@ def test_a_spring_is_followed_from_its_seat_to_its_coils(scene: Scene, sheet: Sp
     }  # fmt: skip
 
 
+def test_an_open_load_below_the_seat_load_is_marked_on_the_page_and_the_row(
+    scene: Scene, sheet: SpringSheet, bench_client
+):
+    """Hand-worked: (200 − 220) / .700 = −28.6 lbf/in, which no spring has; no limit is set for it."""
+    for key, text, unit in (
+        ("installed_height", "1.910", "in"), ("seat_load", "220", "lbf"), ("open_load", "200", "lbf"),
+    ):  # fmt: skip
+        read(scene, "1E", key, text, unit)
+    assert "rate" in row(scene, "springs", "1E").out
+    page = bench_client.get(reverse("log-step", args=[scene.build.pk, "springs"])).content.decode()
+    assert "The open load is not above the seat load: read one of them again." in page
+
+
 def test_a_solid_height_that_is_measured_comes_before_the_sheets(scene: Scene, sheet: SpringSheet):
     read(scene, "1E", "installed_height", "1.900")
     read(scene, "1E", "solid_height", "1.150")
