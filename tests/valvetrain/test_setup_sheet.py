@@ -1,6 +1,7 @@
 """The setup sheet: what its snapshot says, and that all of it stands on the page."""
 
 import json
+import re
 import subprocess
 from dataclasses import replace
 from datetime import timedelta
@@ -144,7 +145,7 @@ def test_what_was_out_stays_on_the_sheet_with_what_was_done(worked: Scene):
     first = outs["1E", "no shims"]
     assert first.error == pytest.approx(-0.025)
     assert first.then.startswith(".015 + .010 fitted ")
-    assert first.then.endswith("by Nora Vesterlund; read again: 0.0014 in low, in.")
+    assert first.then.endswith("by Nora Vesterlund; read again ✓ in: 0.0014 in low.")
     assert outs["3E", ".010"].then == "Nothing yet: it stands so now."
     assert ("1E", ".015 + .010") not in outs
 
@@ -160,9 +161,9 @@ def test_one_reading_out_among_several_is_listed_though_the_mean_is_in(worked: S
 def test_corrections_and_strikings_out_are_listed_with_their_reason(worked: Scene):
     corrected, struck = sheet_of(worked).corrections
     assert (corrected.address, corrected.old, corrected.new) == ("1E", "0.002 in", "0.0018 in")
-    assert (corrected.reason, corrected.came_to) == ("gauge not seated", "0.002 in low, in")
+    assert (corrected.reason, corrected.came_to) == ("gauge not seated", "✓ in: 0.002 in low")
     assert (struck.new, struck.reason) == ("struck out", "read at the wrong valve")
-    assert struck.came_to == "0.015 in low, out"
+    assert struck.came_to == "× out: 0.015 in low"
 
 
 def test_a_gauge_past_its_check_is_told(worked: Scene):
@@ -252,8 +253,8 @@ def test_every_verdict_and_every_address_stands_on_the_page(worked: Scene):
     for valve in sheet.valves:
         assert f"<th>{valve.address}</th>" in html
         assert valve.address in text
-    assert html.count('<td class="v-in">in</td>') == 2
-    assert html.count('<td class="v-out">out</td>') == 2
+    assert html.count('<td class="v-in">✓ in</td>') == 2
+    assert html.count('<td class="v-out">× out</td>') == 2
     assert text.count("not read") >= 4
 
 
@@ -436,13 +437,46 @@ def test_a_step_prints_what_was_typed_and_what_follows(logged: Scene):
     assert next(text for head, text in springs.items() if head.startswith("rate")).startswith("500")
 
 
-def test_a_value_typed_in_another_unit_keeps_its_unit(logged: Scene):
-    assert told(sheet_of(logged), "springs", "1I")["installed height, in"] == "48.26 mm"
+def test_a_value_typed_in_another_unit_is_converted_with_what_was_typed_in_brackets(logged: Scene):
+    """Hand-worked: 48.26 / 25.4 = 1.9; 1.902 × 25.4 = 48.311; .009 × 25.4 = .229; 238 lbf = 1059 N."""
+    assert told(sheet_of(logged), "springs", "1I")["installed height, in"] == "1.9000 (48.26\u00a0mm)"
+    sheet = sheet_of(logged, "mm")
+    assert told(sheet, "springs", "1I")["installed height, mm"] == "48.26"
+    springs = told(sheet, "springs", "1E")
+    assert springs["installed height, mm"] == "48.311 (1.902\u00a0in)"
+    assert springs["seat load, N"].startswith("1059 (238\u00a0lbf), 1076 (242\u00a0lbf): mean ")
+    assert told(sheet, "lash", "1I")["lash, cold, mm"] == "0.229 (0.009\u00a0in)\n× out"
+
+
+@pytest.mark.parametrize("unit", ["in", "mm"])
+def test_a_cell_under_a_unit_names_no_other_unit_outside_brackets(logged: Scene, unit: str):
+    for table in sheet_of(logged, unit).log.tables:
+        for found in table.blocks:
+            for row in found.values:
+                for value in row:
+                    outside = re.sub(r"\([^)]*\)", "", value.text)
+                    assert not re.search(r"\d (in|mm|lbf|N|thou)\b", outside), value.text
+
+
+@pytest.mark.parametrize("unit", ["in", "mm"])
+def test_no_verdict_stands_bare_behind_a_figure_on_the_sheet(logged: Scene, unit: str):
+    """“.095 in out”, “± 0.034 in”: inches or a verdict? A verdict stands behind its sign."""
+    logged.read_gap("1E", "0.025")
+    logged.fit("L.stand1", "0.015", "0.010")
+    logged.read_gap("1E", "0.001")
+    sheet = sheet_of(logged, unit)
+    text = " ".join(pages_of(setup_pdf(sheet, PAPERS["A4"])))
+    assert not re.search(r"\d(,? in\b)?,? (in,? in|out|undecided)\b", text)
+    assert "✓ in" in text
+    assert "× out" in text
+    html = setup_page(sheet, PAPERS["A4"]).html
+    assert f"left over, ± U, {unit}" in html
+    assert '<td class="v-in">✓ in</td>' in html
 
 
 def test_what_is_out_says_so_in_its_cell_and_in_its_row(logged: Scene):
     sheet = sheet_of(logged)
-    assert told(sheet, "lash", "1I")["lash, cold, in"] == "0.009 out"
+    assert told(sheet, "lash", "1I")["lash, cold, in"] == "0.009\n× out"
     table, lash = block(sheet, "lash")
     assert lash.verdicts[table.addresses.index("1I")] == "out"
     assert lash.verdicts[table.addresses.index("1E")] == "in"
@@ -488,7 +522,16 @@ def test_a_value_that_was_out_before_the_work_stays_on_the_sheet(logged: Scene):
     outs = [found for found in sheet_of(logged).steps_out if found.what == "installed height"]
     (found,) = outs
     assert (found.address, found.found, found.limit) == ("1E", "1.930 in", "1.8900 to 1.9100 in")
-    assert found.then == "After work, read again: 1.9020 in, in."
+    assert found.then == "After work, read again ✓ in: 1.9020 in."
+
+
+def test_what_was_out_is_told_in_the_unit_of_its_limit(logged: Scene):
+    """Hand-worked: 1.930 × 25.4 = 49.022; .025 × 25.4 = .635."""
+    logged.read_gap("1E", "0.025")
+    sheet = sheet_of(logged, "mm")
+    found = next(each for each in sheet.steps_out if each.what == "installed height")
+    assert found.found == "49.022 mm (1.930 in)"
+    assert sheet.ever_out[0].came_to == "0.635 mm low"
 
 
 def test_a_value_that_is_out_now_says_that_nothing_was_done(logged: Scene):
@@ -510,7 +553,7 @@ def test_a_figure_that_was_out_before_the_work_stays_on_the_sheet(scene: Scene):
     # 1.870 − 0.700 − 1.120 = 0.050, asked 0.060; then 0.080. Hand-worked.
     assert found.found.startswith("0.0500 in, ")
     assert found.limit == "at least 0.0600 in"
-    assert found.then == "After work, read again: 0.0800 in, in."
+    assert found.then == "After work, read again ✓ in: 0.0800 in."
 
 
 def test_one_reading_out_among_repeats_of_a_step_is_listed(scene: Scene):
@@ -525,7 +568,7 @@ def test_a_correction_in_a_step_is_listed_with_what_it_had_come_to(logged: Scene
     wrong = keyed(logged, "3E", "lash_cold", "0.040")
     keyed(logged, "3E", "lash_cold", "0.004", corrects=wrong, reason="blade counted twice")
     line_ = next(each for each in sheet_of(logged).corrections if each.address == "3E")
-    assert (line_.what, line_.old, line_.came_to) == ("lash, cold", "0.040 in", "0.0400 in, out")
+    assert (line_.what, line_.old, line_.came_to) == ("lash, cold", "0.040 in", "× out: 0.0400 in")
 
 
 # The history and the tables of one sheet judge alike, whatever the shop's rule.
@@ -631,8 +674,8 @@ def test_every_value_of_the_log_stands_on_the_page(logged: Scene):
         for found in table.blocks:
             for row in found.values:
                 for value in row:
-                    assert value.told.split(",")[0] in text
-    assert "0.009 out" in text
+                    assert " ".join(value.text.split(",")[0].split()) in text
+    assert "0.009 × out" in text
     assert "107, 107.5, 106.5: mean 107.00" in text
 
 

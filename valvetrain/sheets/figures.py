@@ -234,7 +234,7 @@ def _standing(table: StepTable) -> Table:
             row += block.values[index]
             row += [StepValue(block.verdicts[index], block.verdicts[index])] * block.judged
         out |= {(index, place) for place, value in enumerate(row) if value.verdict == "out"}
-        rows.append(tuple(value.text if value.text == value.verdict else value.told for value in row))
+        rows.append(tuple(value.told for value in row))
     groups = [Group("", 1), *groups] if len(table.blocks) > 1 else []
     return Table(tuple(columns), tuple(rows), tuple(groups), frozenset(out))
 
@@ -248,10 +248,7 @@ def _lying(table: StepTable) -> Table:
         if block.judged:
             lines.append(("verdict", [StepValue(verdict, verdict) for verdict in block.verdicts]))
     columns = (Column("", figures=False, heavy=True), *(Column(address) for address in table.addresses))
-    rows = tuple(
-        (name, *(value.text if value.text == value.verdict else value.told for value in values))
-        for name, values in lines
-    )
+    rows = tuple((name, *(value.told for value in values)) for name, values in lines)
     out = frozenset(
         (number, place + 1)
         for number, (_name, values) in enumerate(lines)

@@ -16,7 +16,7 @@ from valvetrain.gathering import HeadRecords, context_of
 from valvetrain.geometry.errors import GeometryError
 from valvetrain.models import FittedPack
 from valvetrain.sheets.snapshot import CorrectionLine, OutLine, ReadingLine
-from valvetrain.sheets.words import judged_words, off_words, when
+from valvetrain.sheets.words import judged_words, when
 from valvetrain.states import HeightRead, StandState, ValveState, within
 from valvetrain.targets import read_height
 
@@ -88,7 +88,7 @@ def ever_out(
             when=when(reads[-1].reading.taken_at),
             pack=pack_words(stand.packs[index - 1] if index else None, unit),
             error=shown,
-            came_to=off_words(shown, unit),
+            came_to=high_or_low(shown, unit),
             readings="; ".join(reading_line(read).words for read in reads),
             verdict="" if mean_in else _verdict(valve, reads),
             then=_what_was_done(valve, stand, sets, index, unit),
@@ -109,7 +109,7 @@ def _what_was_done(
     if error is None:
         newer = len(stand.packs) > index + 1
         return f"{done}; {'not read before the next pack' if newer else 'not read again yet'}."
-    return f"{done}; read again: {judged_words(high_or_low(error, unit), _verdict(valve, sets[index + 1]))}."
+    return f"{done}; read again {judged_words(high_or_low(error, unit), _verdict(valve, sets[index + 1]))}."
 
 
 def _verdict(valve: ValveState, reads: list[HeightRead]) -> str:

@@ -13,6 +13,7 @@ from valvetrain.charts.ratio import RatioNumbers
 from valvetrain.charts.spring import SpringNumbers
 from valvetrain.plan import StandPlace, ValvePlace
 from valvetrain.sheets.steplines import LogLines
+from valvetrain.sheets.words import marked
 
 
 @dataclass(frozen=True)
@@ -128,9 +129,9 @@ class ValveLine:
         return f"{told}; mean of {len(self.readings)}" if len(self.readings) > 1 else told
 
     @property
-    def verdict_word(self) -> str:
-        """in, out, or that it is not read."""
-        return self.verdict or "not read"
+    def verdict_marked(self) -> str:
+        """in, undecided or out behind its sign, or that it is not read."""
+        return marked(self.verdict or "not read")
 
 
 @dataclass(frozen=True)

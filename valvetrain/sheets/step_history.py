@@ -85,7 +85,7 @@ def _cell_out(log: WorkLog, step: Step, cell: Cell, limit: LimitFor, sets: Sets)
             step=step.name,
             what=cell.characteristic.name,
             when=when(readings[-1].taken_at),
-            found=f"{', '.join(reading.as_typed for reading in readings)}{mean}",
+            found=f"{', '.join(_as_read(reading, cell.unit) for reading in readings)}{mean}",
             limit=limit.words(log.length_unit),
             verdict="" if mean_in else told(readings),
             then=then,
@@ -150,5 +150,12 @@ def _standard(
     return standard_of_figure(derived.work, values, known)
 
 
+def _as_read(reading: Reading, unit: str) -> str:
+    """As typed; converted before that where it was typed in another unit than its limit is told in."""
+    if reading.unit in ("", unit):
+        return reading.as_typed
+    return f"{show(reading.value, unit, with_unit=True)} ({reading.as_typed})"
+
+
 def _read_again(shown: str, verdict: str) -> str:
-    return f"After work, read again: {judged_words(shown, verdict)}."
+    return f"After work, read again {judged_words(shown, verdict)}."

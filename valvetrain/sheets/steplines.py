@@ -1,9 +1,12 @@
 """What the setup sheet says of the steps of the set-up log, as plain data.
 
-A value stands as it was typed, in its own unit where that is not the column's.
+A value stands as it was typed; where that was in another unit than the column's it is converted, with what was typed in
+brackets.
 """
 
 from dataclasses import dataclass
+
+from valvetrain.sheets.words import marked
 
 MOST_ACROSS, FEW_COLUMNS = 12, 4  # a table of few columns and no more addresses lies on its side
 
@@ -31,8 +34,10 @@ class StepValue:
 
     @property
     def told(self) -> str:
-        """The value, and its verdict in words wherever it is not in."""
-        return self.text if self.verdict in ("", "in") else f"{self.text} {self.verdict}"
+        """The value, and on a line of its own its verdict wherever that is not in; a bare verdict behind its sign."""
+        if self.text == self.verdict:
+            return marked(self.verdict)
+        return self.text if self.verdict in ("", "in") else f"{self.text}\n{marked(self.verdict)}"
 
 
 @dataclass(frozen=True)

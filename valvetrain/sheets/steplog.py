@@ -14,6 +14,7 @@ from valvetrain.sheets.words import day
 
 ENGINE_STEPS = frozenset({"degreeing"})  # of the engine's own steps, those that belong to a head's set-up
 MOST_COLUMNS = 11  # that still take a figure each across the sheet
+NO_BREAK = "\u00a0"  # what was typed stays on one line in its brackets
 VERDICTS = ("out", "undecided", "in")  # the heaviest first
 
 
@@ -107,8 +108,10 @@ def _value(cell: Cell) -> StepValue:
 
 
 def _typed(reading: Reading, unit: str) -> str:
-    """As typed; without its unit where that is the column's."""
-    return bare_number(reading.text) if reading.unit == unit else reading.as_typed
+    """In the column's unit: as typed where it was typed so, else converted with what was typed in brackets."""
+    if reading.unit == unit or not reading.unit:
+        return bare_number(reading.text)
+    return f"{show(reading.value, unit)} ({reading.as_typed.replace(' ', NO_BREAK)})"
 
 
 def _parted(figure: Figure) -> tuple[str, str]:

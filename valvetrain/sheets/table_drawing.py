@@ -119,16 +119,26 @@ def _fitted(table: Table, most: float) -> tuple[list[float], float]:
 def _need(table: Table, index: int, size: float) -> float:
     """The least width of a column: its longest figure, or the longest word of its head."""
     column = table.columns[index]
-    figures = [min(text_width(row[index], size, heavy=True), MOST) for row in table.rows]
+    lines = [line for row in table.rows for line in _whole(row[index])]
+    figures = [min(text_width(line, size, heavy=True), MOST) for line in lines]
     words = [text_width(word, size * SMALL / SIZE, heavy=True) for word in column.head.split()]
     return max([*figures, *words, 6.0]) + 2 * INSET
 
 
+def _whole(text: str) -> list[str]:
+    """The parts of a cell that are best not broken: its lines, and what was typed in brackets apart from its figure."""
+    return text.replace(" (", "\n(").split("\n")
+
+
 def _broken(text: str, width: float, size: float, *, heavy: bool) -> list[str]:
-    """Text in lines that fit a column."""
+    """Text in lines that fit a column; what stands on a line of its own stays there."""
+    return [line for part in text.split("\n") for line in _filled(part, width, size, heavy=heavy)]
+
+
+def _filled(text: str, width: float, size: float, *, heavy: bool) -> list[str]:
     lines, line = [], ""
-    for word in text.split():
-        longer = f"{line} {word}".strip()
+    for word in text.split(" "):
+        longer = f"{line} {word}".strip(" ")
         if line and text_width(longer, size, heavy=heavy) > width - 2 * INSET + 1e-6:
             lines.append(line)
             line = word
@@ -197,11 +207,15 @@ def _written(parts: Iterable[str], width: float, height: float, title: str, word
     return Drawing(svg=svg, title=title, words=words)
 
 
+def _in_one_line(text: str) -> str:
+    return text.replace("\n", ", ")
+
+
 def _words(table: Table) -> str:
     """The table row by row, for those who cannot see it."""
     heads = [column.head for column in table.columns[1:]]
     told = [
-        f"{row[0]}: {', '.join(f'{head} {text}' for head, text in zip(heads, row[1:], strict=True))}"
+        f"{row[0]}: {', '.join(f'{head} {_in_one_line(text)}' for head, text in zip(heads, row[1:], strict=True))}"
         for row in table.rows
     ]
     return f"{'; '.join(told)}."

@@ -26,9 +26,18 @@ def off_words(error: float | None, unit: str) -> str:
     return f"{show(abs(error), unit)} {'high' if error > 0 else 'low'}"
 
 
+# The signs before a verdict, so that “in” behind a figure is never read as inches.
+SIGNS = {"in": "✓", "out": "×", "undecided": "!"}
+
+
+def marked(verdict: str) -> str:
+    """A verdict behind its sign; other words as they are."""
+    return f"{SIGNS[verdict]} {verdict}" if verdict in SIGNS else verdict
+
+
 def judged_words(shown: str, verdict: str) -> str:
-    """A figure with its verdict; the figure alone where nothing is judged."""
-    return f"{shown}, {verdict}" if verdict else shown
+    """A figure behind its verdict; the figure alone where nothing is judged."""
+    return f"{marked(verdict)}: {shown}" if verdict else shown
 
 
 # The parts of a setup sheet that are the same on every one.
