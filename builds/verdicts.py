@@ -51,6 +51,14 @@ class Rule:
             return IN
         return OUT if margin < -guard - ROUNDING else UNDECIDED
 
+    def proved_within(self, limit: float, standard: float | None) -> float | None:
+        """How far off right a value may be and be in, where it may be off by `limit` either way; None: nothing can be."""
+        if not self.guard_band:
+            return limit
+        if standard is None or limit - self.coverage * standard < -ROUNDING:
+            return None
+        return max(limit - self.coverage * standard, 0.0)
+
     def too_coarse(self, low: Number | None, high: Number | None, standard: float | None) -> bool:
         """Whether the rule is on and the limits lie closer than 2·U, so that no value at all could be proved in."""
         if not self.guard_band or standard is None or low is None or high is None:

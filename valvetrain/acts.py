@@ -14,7 +14,8 @@ from valvetrain.budgetwords import settle_lines
 from valvetrain.changes import NOTICEABLE
 from valvetrain.drawer_count import taken_by
 from valvetrain.geometry.packs import PackChoice
-from valvetrain.packwords import amount, drawer_notes, pack_words, shim_words
+from valvetrain.packwords import amount, drawer_notes, lot_words, pack_words, shim_words
+from valvetrain.shimming import missing_for
 from valvetrain.states import StandState, Status, ValveState
 
 
@@ -124,6 +125,10 @@ def _undecided_act(stand: StandState, unit: str) -> Act:
     pieces = exact_pieces(stand, choice) if choice is not None and nearer else []
     if choice is not None and nearer:
         lines.append(f"Or make the pack {shim_words(pieces, unit)}: {_leaves(stand, choice, unit)}.")
+    elif choice is not None and not choice.within and not choice.spread_too_wide:
+        missing = missing_for(stand)
+        if missing:
+            lines.append(f"Or add {lot_words(missing, unit)} to the drawer: a pack with them brings it in.")
     return Act(
         "look",
         f"Undecided, too near the limit to call: {told}.",
@@ -171,6 +176,9 @@ def _fit_act(stand: StandState, choice: PackChoice, unit: str) -> Act:
         do = "take the shims out"
     headline = f"{way} {amount(rise, unit)}: {do}, {_leaves(stand, choice, unit)}."
     lines = [*_drawer_lines(stand, pieces, unit), *stand.changed]
+    if stand.verdict_left(choice.residuals) == UNDECIDED:
+        most = plus_minus(max(valve.expanded or 0.0 for valve in stand.valves), unit)
+        lines.insert(0, f"It would be undecided with it, too near the limit to call: {most}.")
     return Act("pack", headline, lines, pieces, True, thread=_thread(stand, [choice.thickness], unit))
 
 
@@ -254,14 +262,14 @@ def _drawer_act(stand: StandState, choice: PackChoice, unit: str) -> Act:
     pieces = exact_pieces(stand, choice)
     ideal = amount(choice.ideal, unit)
     lines = []
-    if choice.missing is not None:
-        joins = [(Decimal(str(thickness)), count) for thickness, count in choice.missing_joins]
-        beside = f" beside {shim_words(joins, unit)}" if joins else ""
-        lines.append(f"Missing: a shim of {amount(choice.missing, unit)} for each pad{beside}.")
+    missing = missing_for(stand)
+    if missing:
+        lines.append(f"Missing: add {lot_words(missing, unit)} to the drawer and it comes in.")
     lines.append(
         f"The least wrong from the drawer is {shim_words(pieces, unit)}, {_leaves(stand, choice, unit)}."
     )
-    headline = f"It needs a pack of {ideal}, and the drawer cannot make one within the limit."
+    less = " less its uncertainty" if stand.valves[0].rule.guard_band else ""
+    headline = f"It needs a pack of {ideal}, and the drawer cannot make one within the limit{less}."
     return Act(
         "drawer",
         headline,

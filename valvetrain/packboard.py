@@ -3,15 +3,16 @@
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from uuid import uuid4
 
+from builds.verdicts import IN, UNDECIDED
 from valvetrain.acts import high_or_low
 from valvetrain.geometry.engine_packs import FINEST, Stage
 from valvetrain.packmap import HeadMap, head_map
 from valvetrain.packwords import (
     amount,
     drawer_notes,
+    lot_words,
     off_by_words,
     pack_words,
     shim_name,
@@ -20,13 +21,6 @@ from valvetrain.packwords import (
 )
 from valvetrain.shimming import DrawerLine, Pieces, Proposal, StandProposal
 from valvetrain.states import CLOSE_ENOUGH, STATUS_WORDS, HeadState, StandState
-
-
-def lot_words(lot: Counter[Decimal], unit: str) -> str:
-    """Pieces out of the drawer or back into it: 4 of .015, 2 of .010."""
-    return ", ".join(
-        f"{count} of {shim_name(thin, unit)}" for thin, count in sorted(lot.items(), reverse=True)
-    )
 
 
 def exact(pieces: Pieces) -> str:
@@ -95,6 +89,8 @@ class StandRow:
     def why_out(self) -> str:
         """Why the stand stays out, and what would mend it; nothing when it comes in."""
         packs = self.proposal.packs
+        if self.proposal.comes_in:
+            return ""
         if packs.why_out == "too high":
             return (
                 f"Too high: the stand must come down {amount(packs.lower_by, self.unit)}. Shims cannot do it."
@@ -104,7 +100,12 @@ class StandRow:
         if packs.why_out == "drawer":
             ideal = " and ".join(dict.fromkeys(amount(pack, self.unit) for pack in packs.ideal))
             return f"The drawer cannot do it: it wants {ideal}."
-        return ""
+        return "Too near the limit to call: no pack leaves every valve inside it by U. A better tool, or tip work, would."
+
+    @property
+    def verdict_words(self) -> str:
+        """Whether it comes in, by the shop's rule."""
+        return {IN: "comes in", UNDECIDED: "undecided"}.get(self.proposal.verdict, "stays out")
 
     @property
     def thread(self) -> str:
@@ -191,7 +192,7 @@ class PackBoard:
             return ""
         address, left = worst
         told = high_or_low(left, self.unit)
-        out = len(self.proposal.engine.out)
+        out = sum(not stand.comes_in for stand in self.proposal.stands)
         most = "every valve comes out right" if told == "right" else f"the worst valve is {address}, {told}"
         if out:
             return f"{out} of {len(self.proposal.stands)} stands cannot come in with this drawer: {most}."

@@ -81,6 +81,13 @@ def total_words(pack: FittedPack | None, unit: str = "in") -> str:
     return f"{told}, {amount(over, unit)} {'more' if over > 0 else 'less'} than its pieces say"
 
 
+def lot_words(lot: Counter[Decimal], unit: str) -> str:
+    """Pieces out of the drawer or back into it: 4 of .015, 2 of .010."""
+    return ", ".join(
+        f"{count} of {shim_name(thin, unit)}" for thin, count in sorted(lot.items(), reverse=True)
+    )
+
+
 def drawer_notes(taken: Counter[Decimal], drawer: Sequence[InDrawer], unit: str = "in") -> list[str]:
     """What taking these pieces does to the drawer: the last ones, fewer than the shop keeps, or a count that is off."""
     lines = {line.thickness: line for line in drawer}

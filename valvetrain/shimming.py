@@ -10,13 +10,21 @@ from decimal import Decimal
 from enum import StrEnum
 from functools import lru_cache
 
+from builds.verdicts import IN
 from valvetrain.drawer_count import InDrawer, within_reach
 from valvetrain.geometry.engine_packs import EnginePacks, StandPacks, choose_engine_packs
 from valvetrain.geometry.engine_stands import EngineStand
 from valvetrain.geometry.errors import GeometryError
 from valvetrain.geometry.packs import Piece
 from valvetrain.packwords import pack_pieces
-from valvetrain.states import CLOSE_ENOUGH, DEFAULT_TOLERANCE, HeadState, StandState, Status
+from valvetrain.states import (
+    CLOSE_ENOUGH,
+    DEFAULT_TOLERANCE,
+    HeadState,
+    StandState,
+    Status,
+    plain_limit,
+)
 
 Pieces = list[tuple[Decimal, int]]
 BENDING = Decimal("0.001")
@@ -86,6 +94,16 @@ class StandProposal:
     def address(self) -> str:
         """The stand's printed address."""
         return self.stand.address
+
+    @property
+    def verdict(self) -> str:
+        """in, undecided or out: what its valves come to, by the shop's rule, as well as they are known now."""
+        return self.stand.verdict_left(self.packs.residuals)
+
+    @property
+    def comes_in(self) -> bool:
+        """Whether every valve of it comes in."""
+        return self.verdict == IN
 
     @property
     def alike(self) -> bool:
@@ -189,12 +207,15 @@ class Proposal:
     @property
     def short_of_shims(self) -> list[StandProposal]:
         """Stands that are out only because of what is not in the drawer."""
-        return [stand for stand in self.stands if stand.packs.why_out == "drawer"]
+        return [stand for stand in self.stands if stand.packs.why_out == "drawer" and not stand.comes_in]
 
 
 def propose(heads: Iterable[HeadState], wishes: Wishes) -> Proposal:
     """Propose packs for every stand that is read, all from one drawer."""
-    stands = [stand for head in heads for stand in head.stands if stand.valves]
+    return _propose([stand for head in heads for stand in head.stands if stand.valves], wishes)
+
+
+def _propose(stands: Sequence[StandState], wishes: Wishes) -> Proposal:
     unread = [stand for stand in stands if not is_read(stand)]
     left_alone = [stand for stand in stands if is_read(stand) and wishes.of(stand).how is How.LEAVE]
     asked = [stand for stand in stands if is_read(stand) and wishes.of(stand).how is not How.LEAVE]
@@ -209,7 +230,6 @@ def propose(heads: Iterable[HeadState], wishes: Wishes) -> Proposal:
         engine = _choose(
             tuple(_engine_stand(stand, wishes.of(stand), wishes.bending) for stand in asked),
             tuple(Piece(float(line.thickness), line.count) for line in reach),
-            _tolerance(asked),
         )
     except GeometryError as error:
         return Proposal([], left_alone, unread, drawer, problem=_sentence(error))
@@ -222,9 +242,11 @@ def propose(heads: Iterable[HeadState], wishes: Wishes) -> Proposal:
 
 
 @lru_cache(maxsize=32)
-def _choose(stands: tuple[EngineStand, ...], stock: tuple[Piece, ...], tolerance: float) -> EnginePacks:
+def _choose(stands: tuple[EngineStand, ...], stock: tuple[Piece, ...]) -> EnginePacks:
     """The same question is answered once: a page that is looked at again does not wait again."""
-    return choose_engine_packs(stands, stock, tolerance=tolerance, close_enough=CLOSE_ENOUGH, seconds=SECONDS)
+    return choose_engine_packs(
+        stands, stock, tolerance=DEFAULT_TOLERANCE, close_enough=CLOSE_ENOUGH, seconds=SECONDS
+    )
 
 
 def _sentence(error: GeometryError) -> str:
@@ -232,11 +254,19 @@ def _sentence(error: GeometryError) -> str:
     return f"{told[0].upper()}{told[1:]}."
 
 
-def _tolerance(stands: Sequence[StandState]) -> float:
-    """The height error that is allowed at every valve of the job, the closer side where the two differ."""
-    limit = stands[0].tolerance
-    sides = [abs(side) for side in (limit.low, limit.high) if side is not None]
-    return min(sides, default=DEFAULT_TOLERANCE)
+def missing_for(stand: StandState) -> Counter[Decimal]:
+    """The cheapest addition to the drawer that would bring this stand in, by itself; empty where shims do not lack."""
+    if not is_read(stand):
+        return Counter()
+    wish = Wish(How.TILT if usual_way(stand) is How.TILT else How.ALIKE)
+    return Counter(dict(_propose([stand], Wishes({stand.stand.pk: wish})).missing))
+
+
+def _aim(stand: StandState, tilts: bool) -> float:
+    """The height error that its packs may leave and its valves still be in, by the shop's rule [in]."""
+    if not tilts:
+        return stand.aim(stand.needed_packs)
+    return plain_limit(stand.tolerance) if stand.proved_within is None else stand.proved_within
 
 
 def _engine_stand(stand: StandState, wish: Wish, bending: Decimal) -> EngineStand:
@@ -248,6 +278,7 @@ def _engine_stand(stand: StandState, wish: Wish, bending: Decimal) -> EngineStan
         # Pads side by side cannot tilt the stand along the head: it rises as one.
         pads = [float(number) for number in range(stand.pad_count)]
         in_place = [sum(in_place) / len(in_place)] * len(pads)
+    tilts = apart and len(pads) > 1 and wish.how is How.TILT
     return EngineStand(
         name=stand.address,
         rises=tuple(valve.rise or 0.0 for valve in stand.valves),
@@ -255,9 +286,10 @@ def _engine_stand(stand: StandState, wish: Wish, bending: Decimal) -> EngineStan
         pads_at=tuple(pads),
         pad_tilt=float(stand.stand.pad_tilt),
         packs_in_place=tuple(in_place),
-        allow_tilt=apart and len(pads) > 1 and wish.how is How.TILT,
+        allow_tilt=tilts,
         bending=float(bending),
         forced=tuple((float(thickness), count) for thickness, count in wish.must),
+        tolerance=_aim(stand, tilts),
     )
 
 

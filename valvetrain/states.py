@@ -14,7 +14,7 @@ from statistics import fmean
 
 from builds.models import Reading
 from builds.uncertainty import Toolbox
-from builds.verdicts import OUT, PLAIN, UNDECIDED, Rule
+from builds.verdicts import IN, OUT, PLAIN, UNDECIDED, Rule
 from valvetrain.budgets import HeightBudget, height_budget
 from valvetrain.changes import Inputs
 from valvetrain.drawer_count import InDrawer, pieces_in, within_reach
@@ -36,6 +36,11 @@ CLOSE_ENOUGH = 0.0005
 def within(value: float, limit: LimitValue) -> bool:
     """Whether a value lies within a limit, whatever its uncertainty; exactly at the limit is in."""
     return PLAIN.judge(value, limit.low, limit.high) != OUT
+
+
+def plain_limit(limit: LimitValue) -> float:
+    """Height error [in] that a limit allows either way: the closer side where the two differ."""
+    return min((abs(side) for side in (limit.low, limit.high) if side is not None), default=DEFAULT_TOLERANCE)
 
 
 class Status(StrEnum):
@@ -359,6 +364,32 @@ class StandState:
         ]
 
     @cached_property
+    def proved_within(self) -> float | None:
+        """Height error [in] either way at which its least known valve is still in by the shop's rule; None: at none."""
+        rules = [valve.rule for valve in self.valves if valve.rule.guard_band]
+        if not rules:
+            return plain_limit(self.tolerance)
+        budgets = [valve.budget for valve in self.valves]
+        known = [budget.standard for budget in budgets if budget is not None]
+        least = max(known, default=None) if len(known) == len(budgets) else None
+        return rules[0].proved_within(plain_limit(self.tolerance), least)
+
+    def aim(self, needs: Sequence[float]) -> float:
+        """Height error [in] that one pack may leave: what can be proved in, or the plain limit where no pack could."""
+        proved = self.proved_within
+        if proved is None or (max(needs) - min(needs)) / 2 > proved + ROUNDING:
+            return plain_limit(self.tolerance)
+        return proved
+
+    def verdict_left(self, residuals: Sequence[float]) -> str:
+        """The heaviest verdict of its valves where a pack leaves these height errors [in]."""
+        found = {
+            valve.judge(left, valve.tolerance, valve.budget if valve.rule.guard_band else None)
+            for valve, left in zip(self.valves, residuals, strict=True)
+        }
+        return next((verdict for verdict in (OUT, UNDECIDED, IN) if verdict in found), "")
+
+    @cached_property
     def choice(self) -> PackChoice | None:
         """The pack that makes the worst valve least wrong, from the drawer; None until every valve is read."""
         return self._choose(self.needed_packs) if self.all_read else None
@@ -379,9 +410,7 @@ class StandState:
             name=self.address, rises=list(needs), pads=self.pad_count, pad_tilt=float(self.stand.pad_tilt)
         )
         stock = [Piece(float(piece.thickness), piece.count) for piece in self.reach]
-        high = self.tolerance.high
-        tolerance = DEFAULT_TOLERANCE if high is None else high
-        return choose_packs([need], stock, tolerance=tolerance, close_enough=CLOSE_ENOUGH)[0]
+        return choose_packs([need], stock, tolerance=self.aim(needs), close_enough=CLOSE_ENOUGH)[0]
 
     def left_over(self, choice: PackChoice) -> list[float]:
         """What a pack leaves at each valve; positive: high."""

@@ -214,11 +214,28 @@ def test_it_names_the_one_shim_that_is_missing():
     # .015 is there; .009 more would be exact and .006 to .010 would do. Under two pads: two of them.
     engine = _choose(EngineStand("s", [0.024]), stock=[Piece(0.015, 2)], tolerance=0.003)
     assert engine.stands[0].why_out == "drawer"
-    assert engine.addition.shims == ((0.006, 2),)
+    assert engine.addition.shims == ((0.009, 2),)
+
+
+def test_of_two_as_cheap_it_adds_what_brings_the_stand_to_the_middle():
+    # .003 would do beside .015 and leave it .005 low, on the edge; .008 costs as much and leaves it right.
+    engine = _choose(EngineStand("s", [0.023]), stock=[Piece(0.015, 2)], tolerance=0.005)
+    assert engine.addition.shims == ((0.008, 2),)
+    assert engine.addition.proved
+
+
+def test_a_stand_may_have_a_closer_limit_of_its_own():
+    # .021 is .003 off .024: in by the engine's .005, out by the .002 of its own.
+    stands = [EngineStand("a", [0.024], tolerance=0.002), EngineStand("b", [0.024])]
+    engine = _choose(*stands, stock=[Piece(0.021, 4)], tolerance=0.005)
+    assert engine.out == ("a",)
+    assert [stand.why_out for stand in engine.stands] == ["drawer", ""]
 
 
 def test_it_asks_for_more_of_what_is_known_before_something_new():
-    engine = _choose(EngineStand("s", [0.024]), stock=[Piece(0.015, 2), Piece(0.010, 0)], tolerance=0.003)
+    # .009 would leave it right; .010 leaves .001, which is close enough here, and it has a place in the drawer.
+    known = [Piece(0.015, 2), Piece(0.010, 0)]
+    engine = _choose(EngineStand("s", [0.024]), stock=known, tolerance=0.003, close_enough=0.001)
     assert engine.addition.shims == ((0.010, 2),)
 
 

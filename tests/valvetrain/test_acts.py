@@ -99,7 +99,7 @@ def test_a_drawer_that_cannot_do_it_says_what_is_missing(scene):
     read_both(scene, "0.025", "0.025")
     told = act(scene, "L.stand1")
     assert told.kind == "drawer"
-    assert "Missing: a shim of 0.025 in for each pad." in told.lines
+    assert "Missing: add 2 of .025 to the drawer and it comes in." in told.lines
 
 
 def test_an_empty_drawer_is_said(scene):

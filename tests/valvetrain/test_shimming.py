@@ -9,9 +9,10 @@ from uuid import uuid4
 
 import pytest
 
-from builds.models import Person
+from builds.models import Person, Shop
 from tests.scenes import Scene, make_scene
 from valvetrain import shimming
+from valvetrain.acts import act_for
 from valvetrain.logbook import PackEntry, fit
 from valvetrain.models import Pad, ShimStock, Stand
 from valvetrain.packboard import PackBoard, proof_words
@@ -131,6 +132,58 @@ def test_a_drawer_that_cannot_do_it_says_the_cheapest_addition(scene):
     words = PackBoard(heads(scene), found, "in").missing
     assert "Add 2 of ." in words
     assert "nothing cheaper would do" in words
+
+
+def test_with_the_rule_on_a_pack_on_the_edge_of_the_limit_does_not_bring_a_stand_in(scene):
+    """Hand-worked: .020 from the drawer leaves .025 low by .005: at the limit, where nothing can be proved in."""
+    only(("0.020", 2))
+    read(scene, L_stand1=".025")
+    (row,) = PackBoard(heads(scene), proposal(scene), "in").rows
+    assert (row.verdict_words, row.why_out) == ("comes in", "")
+    Shop.get()
+    Shop.objects.update(guard_band=True)
+    found = proposal(scene)
+    board = PackBoard(heads(scene), found, "in")
+    (row,) = board.rows
+    assert row.verdict_words == "undecided"
+    assert board.headline.startswith("1 of 1 stands cannot come in with this drawer")
+    assert found.missing == [(Decimal("0.005"), 2)]  # beside .020 it is right
+
+
+@pytest.mark.parametrize("guard_band", [False, True])
+@pytest.mark.parametrize("gap", [".025", ".0243 .0267", ".0312"])
+def test_the_bench_and_the_packs_name_the_same_missing_shim(scene, guard_band, gap):
+    Shop.get()
+    Shop.objects.update(guard_band=guard_band)
+    only(("0.015", 2))
+    read(scene, L_stand1=gap)
+    told = PackBoard(heads(scene), proposal(scene), "in").missing
+    (line,) = [line for line in act_for(scene.stand("L.stand1")).lines if line.startswith("Missing: add ")]
+    wanted = line.removeprefix("Missing: add ").partition(" to the drawer")[0]
+    assert f"Add {wanted} to the drawer" in told
+
+
+def test_a_stand_undecided_with_its_pack_is_told_the_same_at_the_bench(scene):
+    only(("0.020", 2))
+    scene.fit("L.stand1", "0.020")
+    read(scene, L_stand1=".005")
+    Shop.get()
+    Shop.objects.update(guard_band=True)
+    assert proposal(scene).missing == [(Decimal("0.005"), 2)]
+    (line,) = [line for line in act_for(scene.stand("L.stand1")).lines if line.startswith("Or add ")]
+    assert line.startswith("Or add 2 of .005 to the drawer")
+
+
+def test_valves_too_far_apart_to_be_proved_in_say_so(scene):
+    """.016 and .025: the middle leaves .0045 each way, inside .005 and not by any U of a feeler."""
+    Shop.get()
+    Shop.objects.update(guard_band=True)
+    read(scene, L_stand1=".016 .025")
+    (row,) = PackBoard(heads(scene), proposal(scene), "in").rows
+    assert row.verdict_words == "undecided"
+    assert row.why_out.startswith("Too near the limit to call: no pack leaves every valve inside it by U.")
+    act = act_for(scene.stand("L.stand1"))
+    assert act.lines[0].startswith("It would be undecided with it")
 
 
 def test_a_stand_that_must_come_down_says_so(scene):

@@ -119,7 +119,7 @@ class Stage:
 
 @dataclass(frozen=True)
 class Addition:
-    """What to add to the drawer so that every stand which shims can mend comes within its limit.
+    """What to add to the drawer so that every stand which shims can mend comes within its limit, and near its middle.
 
     Args:
         shims: Thickness [in] and how many to add, thickest first.
@@ -217,19 +217,21 @@ def choose_engine_packs(
         return EnginePacks((), 0.0, 0, (), ())
     blocks = [StandBlock(stand, drawer) for stand in stands]
     _check_forced(blocks, drawer)
-    program = PackProgram(blocks, drawer, limit=limit, finest=scalar("finest", finest), seconds=seconds)
+    own = [limit if stand.tolerance is None else stand.tolerance for stand in stands]
+    limits: Floats = np.array(own, dtype=np.float64)
+    program = PackProgram(blocks, drawer, limit=limits, finest=scalar("finest", finest), seconds=seconds)
     search = _Search(program)
     search.run(slack)
     best = search.best
     results = tuple(
-        _stand_packs(block, counts, program)
-        for block, counts in zip(blocks, program.by_stand(best.counts), strict=True)
+        _stand_packs(block, counts, program.drawer, each + program.rounding)
+        for block, counts, each in zip(blocks, program.by_stand(best.counts), own, strict=True)
     )
     addition = None
     if any(stand.why_out == "drawer" for stand in results):
         known = [piece.thickness for piece in stock]
         offered = [*known, *ROUND_THICKNESSES] if to_buy is None else to_buy
-        shopping = _Shopping(program, results, [scalar("piece", each) for each in offered], known)
+        shopping = _Shopping(program, results, [scalar("piece", each) for each in offered], known, slack)
         addition = shopping.cheapest()
     taken = program.taken(best.counts)
     return EnginePacks(
@@ -256,7 +258,8 @@ class _Search:
 
     def run(self, slack: float) -> None:
         self._hold_the_worst()
-        if self._worst(self.best) * self.program.finest > self.program.limit + self.program.rounding:
+        reached = self.program.steps_of(self.best.worsts) * self.program.finest
+        if (reached > self.program.limits + self.program.rounding).any():
             # The last step may hold stands on both sides of the limit, so this is kept to from here on.
             self.rules = replace(self.rules, out=len(self.program.blocks))
             self._settle("stands out", self.program.stands_out(), self._stands_out, bound=self._hopeless())
@@ -327,15 +330,15 @@ class _Search:
         return int(self.program.taken(answer.counts).sum())
 
     def _stands_out(self, answer: Answer) -> int:
-        return int((answer.worsts > self.program.limit + self.program.rounding).sum())
+        return int((answer.worsts > self.program.limits + self.program.rounding).sum())
 
     def _hopeless(self) -> int:
-        furthest = self.program.limit + 2 * self.program.rounding
-        return sum(block.alone > furthest for block in self.program.blocks)
+        furthest = self.program.limits + 2 * self.program.rounding
+        return int((np.array([block.alone for block in self.program.blocks]) > furthest).sum())
 
     def _loosened(self, slack: float) -> Floats:
         """Each stand's worst and the slack, but never out of the limit for that."""
-        worsts, limit = self.best.worsts, self.program.limit
+        worsts, limit = self.best.worsts, self.program.limits
         inside = worsts <= limit + self.program.rounding
         loose: Floats = np.where(
             inside, np.minimum(worsts + slack, np.maximum(worsts, limit)), worsts + slack
@@ -355,15 +358,21 @@ class _Shopping:
         results: Sequence[StandPacks],
         offered: Iterable[float],
         known: Iterable[float],
+        close_enough: float,
     ) -> None:
-        self.program = program
+        self.program, self._close_enough = program, close_enough
         self.proved = True
         self._ends = time.monotonic() + program.seconds
         can = [stand.why_out in ("", "drawer") for stand in results]
-        self._mended = [block for block, mend in zip(program.blocks, can, strict=True) if mend]
+        self._mended = [
+            (block, limit)
+            for block, limit, mend in zip(program.blocks, program.limits.tolist(), can, strict=True)
+            if mend
+        ]
+        self._can = np.array(can)
         # A stand that shims cannot mend does not pay for the others.
         worst = max(stand.worst for stand in results)
-        self._rules = Rules(highest=np.where(can, program.limit, worst))
+        self._rules = Rules(highest=np.where(can, program.limits, worst))
         self._stock = dict(zip(program.drawer.units, program.drawer.stock, strict=True))
         self._known = {whole_units(each) for each in known}
         offers = {whole_units(each): each for each in offered}
@@ -383,16 +392,42 @@ class _Shopping:
                 break
             bought = self._ask([thickness], replace(self._rules, bought=most))
             best = Addition(bought, self.proved) if bought else best
-        return best and replace(best, proved=self.proved)
+        if best is None:
+            return None
+        return Addition(self._nearest_the_middle(best.shims), self.proved)
+
+    def _nearest_the_middle(self, found: Counts) -> Counts:
+        """Of as few shims of one thickness, what brings the stands nearest right; of those as close, a known one first.
+
+        The limit's edge costs as much as its middle. The time may end the looking: what was found stands.
+        """
+        ((first, count),) = found
+        others = [each for fewest, _new, each in sorted(self._hopes()) if fewest <= count and each != first]
+        bought = {}
+        for thickness in (first, *others):
+            left = self._ends - time.monotonic()
+            if left <= 0.0:
+                break
+            program = self.program.with_bought([thickness], seconds=left)
+            answer = program.ask(program.sum_of_worsts(), replace(self._rules, bought=count))
+            if answer is not None:
+                worst = int(self.program.steps_of(answer.worsts)[self._can].max())
+                new = whole_units(thickness) not in self._known
+                bought[worst, new, thickness] = program.drawer.listed(answer.bought)
+        shims = {key: each for key, each in bought.items() if sum(many for _thin, many in each) == count}
+        if not shims:
+            return found
+        near = min(shims)[0] + round(self._close_enough / self.program.finest)
+        return shims[min((key for key in shims if key[0] <= near), key=lambda key: (key[1], key[0], key[2]))]
 
     def _hopes(self) -> Iterator[tuple[int, bool, float]]:
         """Fewest that could do, of one thickness; of as few a known thickness first, then the thinner."""
-        limit, max_pieces = self.program.limit, self.program.drawer.max_pieces
+        max_pieces = self.program.drawer.max_pieces
         for thickness in self._offers:
             there = self._stock.get(whole_units(thickness)) or 0
             fewest = [
                 block.fewest_of(thickness, there=there, limit=limit, max_pieces=max_pieces)
-                for block in self._mended
+                for block, limit in self._mended
             ]
             if None not in fewest:
                 known = whole_units(thickness) in self._known
@@ -418,8 +453,7 @@ class _Shopping:
 # What comes out
 
 
-def _stand_packs(block: StandBlock, counts: Whole, program: PackProgram) -> StandPacks:
-    drawer, limit = program.drawer, program.limit + program.rounding
+def _stand_packs(block: StandBlock, counts: Whole, drawer: SharedDrawer, limit: float) -> StandPacks:
     totals = counts @ np.array(drawer.units, dtype=np.int64) / UNITS_PER_INCH
     residuals = block.residuals(totals)
     worst = float(np.abs(residuals).max())

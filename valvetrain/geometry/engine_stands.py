@@ -29,6 +29,8 @@ class EngineStand:
         bending: How far the pack of a pad between others may be off the straight line through the
             outermost two [in], zero or more.
         forced: Thickness [in] and count of shims that must be in the pack under each pad.
+        tolerance: Height error allowed at its own valves either way [in], zero or more; left out: what is
+            allowed at every valve of the engine.
     Raises:
         GeometryError: No valve, no pad, two pads in one place, lists that do not match, or a number out
             of range.
@@ -48,6 +50,7 @@ class EngineStand:
     allow_tilt: bool = False
     bending: float = 0.0
     forced: Sequence[tuple[float, int]] = ()
+    tolerance: float | None = None
 
     def __post_init__(self) -> None:
         in_place = tuple(scalar("pack_in_place", pack) for pack in self.packs_in_place)
@@ -58,6 +61,7 @@ class EngineStand:
             "pad_tilt": scalar("pad_tilt", self.pad_tilt),
             "packs_in_place": in_place or (0.0,) * len(self.pads_at),
             "bending": scalar("bending", self.bending),
+            "tolerance": None if self.tolerance is None else scalar("tolerance", self.tolerance),
             "forced": tuple((scalar("piece", thickness), count) for thickness, count in self.forced),
         }
         for name, value in checked.items():

@@ -360,7 +360,7 @@ class PackProgram:
     Args:
         blocks: The stands [in].
         drawer: What their packs are made from [in].
-        limit: Height error above which a stand is out [in].
+        limit: Height error above which a stand is out, each stand's own or one for all [in].
         finest: One step: differences of height below it count as none [in].
         seconds: Longest that the solver may take for one question [s].
         bought: Which kinds in the drawer may be bought [-].
@@ -371,13 +371,14 @@ class PackProgram:
         blocks: Sequence[StandBlock],
         drawer: SharedDrawer,
         *,
-        limit: float,
+        limit: float | Floats,
         finest: float,
         seconds: float,
         bought: Sequence[int] = (),
     ) -> None:
         self.blocks, self.drawer = blocks, drawer
-        self.limit, self.finest, self.seconds = limit, finest, seconds
+        self.limits: Floats = np.broadcast_to(np.asarray(limit, dtype=np.float64), len(blocks))
+        self.finest, self.seconds = finest, seconds
         self.status = 0
         self._packs = sum(block.packs for block in blocks)
         self._kinds = len(drawer.units)
@@ -495,7 +496,7 @@ class PackProgram:
         return PackProgram(
             [block.before(drawer) for block in self.blocks],
             drawer,
-            limit=self.limit,
+            limit=self.limits,
             finest=self.finest,
             seconds=seconds,
             bought=[drawer.units.index(whole_units(each)) for each in thicknesses],
@@ -626,8 +627,8 @@ class PackProgram:
         if rules.out is not None:
             # A stand's worst is within the limit unless its flag is up; no worst is more than with no shims.
             furthest = self.least_packs().worst + self.finest
-            limit = (self.limit + self.rounding) / _TENTH
-            for worst, flag in zip(self._worsts, self._outs, strict=True):
+            limits = ((self.limits + self.rounding) / _TENTH).tolist()
+            for worst, flag, limit in zip(self._worsts, self._outs, limits, strict=True):
                 rows.add({worst: 1.0, flag: -furthest / _TENTH}, -np.inf, limit)
             rows.add(self.stands_out(), 0.0, rules.out)
         if rules.sum is not None:
