@@ -74,7 +74,7 @@ class WorkLog:
 
     def known_of(self, position: str, key: str) -> Decimal | None:
         """What is known of a thing otherwise than by a reading of it [base unit]: a card's lift, a nominal bore."""
-        return self.known.get((position, key), self.known.get(("", key)))
+        return self.known.get(position, {}).get(key, self.known.get("", {}).get(key))
 
     def state(self, step: Step) -> StepState:
         """How the job stands in a step."""

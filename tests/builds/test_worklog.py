@@ -139,6 +139,13 @@ def test_a_figure_is_judged(job: Build, builder: Person):
     assert (state.status, state.tally) == ("out", "0 of 8 read, 1 out of limit")
 
 
+def test_what_is_known_otherwise_is_told_for_an_address_or_for_everywhere(job: Build):
+    log = WorkLog(job)
+    log.known["cyl1"]["bore"], log.known[""]["bore"] = Decimal("4.03"), Decimal("4")
+    assert [log.known_of(place, "bore") for place in ("cyl1", "cyl2")] == [Decimal("4.03"), Decimal(4)]
+    assert log.known_of("cyl1", "ring_gap_top") is None
+
+
 def test_a_piston_larger_than_its_bore_is_marked_where_no_limit_is_set(job: Build, builder: Person):
     """Hand-worked: 4.0000 − 4.0100 = −.0100, which no engine has."""
     Limit.objects.filter(key="piston_clearance").delete()
