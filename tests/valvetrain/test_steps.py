@@ -315,3 +315,14 @@ def test_a_step_asks_the_same_with_3_and_with_60_readings(
         key = ("installed_height", "retainer_to_seal", "lash_cold", "net_lift")[number % 4]
         read(scene, valves[number % 16], key, ("1.901", "0.08", "0.004", "0.699")[number % 4])
     assert cost() == few
+
+
+def test_a_verdict_stands_on_a_line_of_its_own_behind_its_sign(
+    scene: Scene, sheet: SpringSheet, bench_client: Client
+):
+    """“0.1480 in in” was read as inches."""
+    read(scene, "1E", "installed_height", "1.900")
+    shown = bench_client.get(reverse("log-step", args=[scene.build.pk, "springs"])).text
+    assert '<dd class="word"><span class="sign"></span><strong>in</strong></dd>' in shown
+    assert '<p class="word"><span class="sign"></span><strong>in</strong></p>' in shown
+    assert "</strong> in" not in shown
