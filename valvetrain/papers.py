@@ -120,6 +120,9 @@ def beside(build: Build, step: Step, length_unit: str) -> dict[tuple[str, str], 
     if step.key == "degreeing":
         card = card_of(build)
         return {} if card is None else _card_figures(card)
+    if step.key == "lash":
+        card = card_of(build)
+        return {} if card is None else _card_lash(build, card, length_unit)
     if step.key == "springs":
         sheets = sheets_of(build)
         return {
@@ -136,6 +139,16 @@ def _card_figures(card: CamCard) -> dict[tuple[str, str], str]:
         ("engine", name): f"card {show(wanted, '°', with_unit=True)}"
         for name in ON_THE_CARD
         if (wanted := getattr(card, name)) is not None
+    }
+
+
+def _card_lash(build: Build, card: CamCard, length_unit: str) -> dict[tuple[str, str], str]:
+    """The card's lash at each valve, beside the reading at the heat that the card means."""
+    taken = "lash_hot" if card.lash_is_hot else "lash_cold"
+    unit = unit_for("length", length_unit)
+    return {
+        (valve.address, taken): f"card {show(card.lash(valve.kind), unit, with_unit=True)}"
+        for valve in valves_of(build)
     }
 
 

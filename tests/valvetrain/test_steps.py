@@ -153,6 +153,28 @@ def test_lash_is_judged_about_the_card(scene: Scene, text: str, verdict: str):
     assert (cell.verdict, cell.limit.source) == (verdict, "cam card; common practice; shop setting")
 
 
+@pytest.mark.parametrize(
+    ("taken", "unit", "told"),
+    [
+        ("", "in", {"lash_cold": "card 0.0040 in", "lash_hot": ""}),
+        ("hot", "in", {"lash_cold": "", "lash_hot": "card 0.0040 in"}),
+        ("cold", "mm", {"lash_cold": "card 0.102 mm", "lash_hot": ""}),
+    ],
+)
+def test_the_cards_lash_stands_beside_the_field(scene: Scene, taken: str, unit: str, told: dict[str, str]):
+    """The scene's card says .004; .004 × 25.4 = .1016. Hand-worked."""
+    CamCard.objects.update(lash_taken=taken)
+    found = {cell.characteristic.key: cell.beside for cell in row(scene, "lash", "1E", unit).cells}
+    assert found == told
+
+
+def test_lash_that_is_in_shows_what_the_card_says(scene: Scene, bench_client: Client):
+    read(scene, "1E", "lash_cold", "0.0045")
+    shown = bench_client.get(reverse("log-step", args=[scene.build.pk, "lash"])).text
+    place = shown.index('id="verdict-1E-lash_cold"')
+    assert "card 0.0040 in" in shown[place : place + 400]
+
+
 def test_a_card_for_a_warm_engine_judges_the_hot_lash_alone(scene: Scene):
     """Hand-worked: the card's .004 ± .002, meant hot: what is read cold is kept and not judged by it."""
     CamCard.objects.update(lash_taken="hot")
