@@ -121,8 +121,7 @@ def beside(build: Build, step: Step, length_unit: str) -> dict[tuple[str, str], 
         card = card_of(build)
         return {} if card is None else _card_figures(card)
     if step.key == "lash":
-        card = card_of(build)
-        return {} if card is None else _card_lash(build, card, length_unit)
+        return _card_lash(build, length_unit)
     if step.key == "springs":
         sheets = sheets_of(build)
         return {
@@ -142,14 +141,16 @@ def _card_figures(card: CamCard) -> dict[tuple[str, str], str]:
     }
 
 
-def _card_lash(build: Build, card: CamCard, length_unit: str) -> dict[tuple[str, str], str]:
-    """The card's lash at each valve, beside the reading at the heat that the card means."""
-    taken = "lash_hot" if card.lash_is_hot else "lash_cold"
+def _card_lash(build: Build, length_unit: str) -> dict[tuple[str, str], str]:
+    """The card's lash at each valve, beside the reading at the heat that the card means; one query for both."""
     unit = unit_for("length", length_unit)
-    return {
-        (valve.address, taken): f"card {show(card.lash(valve.kind), unit, with_unit=True)}"
-        for valve in valves_of(build)
-    }
+    found = {}
+    for valve in Valve.objects.filter(head__build=build).select_related("head__build__cam_card"):
+        card = getattr(valve.head.build, "cam_card", None)
+        if card is not None:
+            taken = "lash_hot" if card.lash_is_hot else "lash_cold"
+            found[valve.address, taken] = f"card {show(card.lash(valve.kind), unit, with_unit=True)}"
+    return found
 
 
 def _sheet_figures(sheet: SpringSheet, length_unit: str) -> dict[str, str]:
