@@ -1,6 +1,6 @@
 """What a page of the log shows: a cell for each thing measured, a figure for each that follows, a row for an address."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 
@@ -15,6 +15,11 @@ from builds.verdicts import DRAWN_AS, OUT, PLAIN, UNDECIDED, Rule
 
 LONG_ADDRESS = 4
 STATUS_WORD = {"done": "done", "out": "out", "todo": "to do", "look": "look"}
+
+
+# What a figure says in words besides its number, by its key: from its value [base unit] and the unit that it is read in.
+# Other floors add theirs.
+sayings: dict[str, Callable[[Decimal, str], str]] = {}
 
 
 @dataclass(frozen=True)
@@ -173,6 +178,12 @@ class Figure:
                 return "cannot be"
             return f"waits for {', '.join(map(_name_of, self.missing))}" if self.missing else ""
         return show(self.value, self.unit, self.derived.places, with_unit=True)
+
+    @property
+    def said(self) -> str:
+        """What the number means at the bench, where that needs words."""
+        say = sayings.get(self.derived.key)
+        return "" if say is None or self.value is None else say(self.value, self.unit)
 
     @property
     def counted_words(self) -> str:

@@ -4,6 +4,8 @@ from decimal import Decimal
 
 from builds.characteristics import Characteristic
 from builds.limits import limit_providers, split_limits
+from builds.logcells import sayings
+from builds.measures import show
 from builds.steps import (
     Correction,
     Derived,
@@ -95,6 +97,18 @@ def spring_shim(values: Values) -> Decimal:
     return values["installed_height"] - values["sheet_installed_height"]
 
 
+def spring_shim_said(value: Decimal, unit: str) -> str:
+    """What to do about a spring shim of less than nothing; nothing where a shim goes under.
+
+    >>> spring_shim_said(Decimal("-0.004"), "in")
+    'nothing goes under: 0.0040 in must come away from under the spring'
+    """
+    amount = show(abs(value), unit)
+    if value >= 0 or not amount.strip("0."):
+        return ""
+    return f"nothing goes under: {amount} {unit} must come away from under the spring"
+
+
 def pushrod_to_order(values: Values) -> Decimal:
     """Length as read, with what the checking pushrod's cup and ball add [in]."""
     return values["pushrod_length"] + values.get("pushrod_length_correction", Decimal(0))
@@ -103,6 +117,7 @@ def pushrod_to_order(values: Values) -> Decimal:
 def register_valvetrain_steps() -> None:
     """Put the valvetrain's steps into the registry."""
     value_providers.append(papers.valve_values)
+    sayings["spring_shim"] = spring_shim_said
     limit_providers.append(papers.paper_limits)
     split_limits.update(papers.SPLIT_LIMITS)
     beside_providers.append(papers.beside)
@@ -153,7 +168,7 @@ def register_valvetrain_steps() -> None:
                 Derived("open_height", "open height", ("installed_height", "net_lift"), open_height, "installed height − net lift", low=Decimal(0), unlikely="the net lift is more than the installed height: read one of them again."),
                 Derived("coil_bind_margin", "coil-bind margin", ("installed_height", "net_lift", "solid_height"), coil_bind_margin, "open height − solid height", limit_key="coil_bind_margin", low=Decimal(0), unlikely="the coils would bind before full lift: read the heights again, and do not turn it over."),
                 Derived("spring_rate", "rate", ("seat_load", "open_load", "net_lift"), spring_rate, "(open load − seat load) / net lift", "rate", low=Decimal(1), unlikely="the open load is not above the seat load: read one of them again."),
-                Derived("spring_shim", "spring shim", ("installed_height", "sheet_installed_height"), spring_shim, "measured height − wanted height"),
+                Derived("spring_shim", "spring shim", ("installed_height", "sheet_installed_height"), spring_shim, "measured height − wanted height (minus: nothing goes under, so much must come away from under the spring)"),
             ),
         )
     )  # fmt: skip

@@ -339,6 +339,34 @@ def test_a_step_asks_the_same_with_3_and_with_60_readings(
     assert cost() == few
 
 
+@pytest.mark.parametrize(
+    ("height", "unit", "said"),
+    [
+        ("1.896", "in", "nothing goes under: 0.0040 in must come away from under the spring"),
+        ("1.896", "mm", "nothing goes under: 0.102 mm must come away from under the spring"),
+        ("1.900", "in", ""),
+        ("1.904", "in", ""),
+    ],
+)
+def test_a_spring_shim_of_less_than_nothing_says_what_to_do(
+    scene: Scene, sheet: SpringSheet, height: str, unit: str, said: str
+):
+    """Hand-worked: 1.896 measured − 1.900 wanted = −.004, × 25.4 = −.1016."""
+    read(scene, "1E", "installed_height", height)
+    found = next(
+        each for each in row(scene, "springs", "1E", unit).figures if each.derived.key == "spring_shim"
+    )
+    assert found.said == said
+
+
+def test_the_page_says_that_nothing_goes_under_the_spring(
+    scene: Scene, sheet: SpringSheet, bench_client: Client
+):
+    read(scene, "1E", "installed_height", "1.896")
+    shown = bench_client.get(reverse("log-step", args=[scene.build.pk, "springs"])).text
+    assert "nothing goes under: 0.0040 in must come away from under the spring" in shown
+
+
 def test_a_verdict_stands_on_a_line_of_its_own_behind_its_sign(
     scene: Scene, sheet: SpringSheet, bench_client: Client
 ):
