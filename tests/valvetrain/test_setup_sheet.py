@@ -140,6 +140,19 @@ def test_the_cam_card_stands_in_two_columns(worked: Scene):
     assert "closes" not in lines
 
 
+@pytest.mark.parametrize(
+    ("taken", "name"),
+    [
+        ("hot", "lash, hot"), ("cold", "lash, cold"), ("", "lash, taken for cold: the card does not say"),
+    ],
+)  # fmt: skip
+def test_the_cards_lash_says_whether_it_is_hot_or_cold(worked: Scene, taken: str, name: str):
+    CamCard.objects.update(lash_taken=taken)
+    sheet = sheet_of(worked)
+    assert name in [each.name for each in sheet.cam_lines]
+    assert f"<td>{name}</td>" in setup_page(sheet, PAPERS["A4"]).html
+
+
 def test_what_was_out_stays_on_the_sheet_with_what_was_done(worked: Scene):
     outs = {(found.address, found.pack): found for found in sheet_of(worked).ever_out}
     first = outs["1E", "no shims"]
@@ -435,6 +448,13 @@ def test_a_step_prints_what_was_typed_and_what_follows(logged: Scene):
     assert springs["open height, in"] == "1.2020"
     assert springs["coil-bind margin, in"] == "0.0820"
     assert next(text for head, text in springs.items() if head.startswith("rate")).startswith("500")
+
+
+def test_the_sheet_says_what_a_spring_shim_of_less_than_nothing_means(logged: Scene):
+    keyed(logged, "1E", "installed_height", "1.896", context={"set": 2})
+    text = " ".join(pages_of(setup_pdf(sheet_of(logged), PAPERS["A4"])))
+    assert told(sheet_of(logged), "springs", "1E")["spring shim, in"] == "−0.0040"
+    assert "minus: nothing goes under, so much must come away from under the spring" in text
 
 
 def test_a_value_typed_in_another_unit_is_converted_with_what_was_typed_in_brackets(logged: Scene):

@@ -7,6 +7,7 @@ from builds.measures import show
 from builds.models import Build, Shop
 from valvetrain.gathering import LimitValue
 from valvetrain.models import CamCard, Head, RockerSet
+from valvetrain.models.cam import LashTaken
 from valvetrain.sheets.snapshot import CamLine, Fact, LimitLine
 from valvetrain.sheets.words import day
 
@@ -63,13 +64,20 @@ def cam_lines(card: CamCard | None, unit: str) -> list[CamLine]:
         return []
     lines = [
         CamLine("lobe lift", _length(card.intake_lobe_lift, unit), _length(card.exhaust_lobe_lift, unit)),
-        CamLine("lash", _length(card.intake_lash, unit), _length(card.exhaust_lash, unit)),
+        CamLine(f"lash, {_lash_taken(card)}", _length(card.intake_lash, unit), _length(card.exhaust_lash, unit)),
         CamLine("duration", _angle(card.intake_duration), _angle(card.exhaust_duration)),
         CamLine("opens", _angle(card.intake_opens, "BTDC"), _angle(card.exhaust_opens, "BBDC")),
         CamLine("closes", _angle(card.intake_closes, "ABDC"), _angle(card.exhaust_closes, "ATDC")),
         CamLine("centreline", _angle(card.intake_centreline, "ATDC"), _angle(card.exhaust_centreline, "BTDC")),
     ]  # fmt: skip
     return [line for line in lines if line.intake or line.exhaust]
+
+
+def _lash_taken(card: CamCard) -> str:
+    """At which heat the card means its lash, and what is taken where it does not say."""
+    return {LashTaken.HOT: "hot", LashTaken.COLD: "cold"}.get(
+        LashTaken(card.lash_taken), "taken for cold: the card does not say"
+    )
 
 
 def _length(value: Decimal | None, unit: str) -> str:
