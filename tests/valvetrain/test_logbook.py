@@ -180,6 +180,6 @@ def test_one_number_for_the_same_pieces_under_another_pad_is_refused(scene):
 
 def test_a_lift_far_from_what_the_card_leads_to_expect_is_asked_about(scene):
     """Hand-worked: the card gives .700 net; .10 is a slip of the hand, and .76 is 9 percent off and may be."""
-    with pytest.raises(EntryQuestioned, match="is far from the 0.7000 in that is known of it otherwise"):
+    with pytest.raises(EntryQuestioned, match=r"is far from the 0\.7000 in that is known of it otherwise"):
         scene.read_lift("1E", ".10")
     scene.read_lift("1E", ".76")
