@@ -9,10 +9,11 @@ from urllib.request import url2pathname
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
 DRAWING = "drawing:"
+PICTURE = "picture:"
 
 
 class OnlyFromTheHouse(URLFetcher):  # type: ignore[misc]
-    """Loads static files of this project, data: addresses, and the drawings that came with the job as `drawing:name`.
+    """Loads static files of this project, data: addresses, and what came with the job: `drawing:name`, `picture:name`.
 
     Anything else stops the printing. No network, and no file of this computer beside the static folder: a sheet
     shows customers' and technicians' text, and text must not be able to reach for anything.
@@ -22,6 +23,7 @@ class OnlyFromTheHouse(URLFetcher):  # type: ignore[misc]
         super().__init__(allowed_protocols=("data", "file"), allow_redirects=False)
         self._static = static.resolve()
         self.drawings: Mapping[str, str] = {}
+        self.pictures: Mapping[str, bytes] = {}
 
     def fetch(self, url: str, headers: dict[str, str] | None = None) -> Any:
         """Fetch an address, or stop."""
@@ -30,12 +32,17 @@ class OnlyFromTheHouse(URLFetcher):  # type: ignore[misc]
         if url.startswith(DRAWING):
             svg = self.drawings[url.removeprefix(DRAWING)]
             return URLFetcherResponse(url, svg.encode(), {"Content-Type": "image/svg+xml"})
+        if url.startswith(PICTURE):
+            jpeg = self.pictures[url.removeprefix(PICTURE)]
+            return URLFetcherResponse(url, jpeg, {"Content-Type": "image/jpeg"})
         return super().fetch(url, headers)
 
     def may_load(self, url: str) -> bool:
         """Whether an address is one of the house's own."""
         if url.startswith(DRAWING):
             return url.removeprefix(DRAWING) in self.drawings
+        if url.startswith(PICTURE):
+            return url.removeprefix(PICTURE) in self.pictures
         parts = urlsplit(url)
         if parts.scheme == "data":
             return True

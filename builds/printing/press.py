@@ -11,7 +11,7 @@ import os
 import subprocess
 import sys
 import threading
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from types import MappingProxyType
 from typing import IO
@@ -28,6 +28,11 @@ START_SECONDS = 60.0
 SHEETS_PER_CHILD = 500
 SHEET = ("css/sheet.css",)
 NOTHING: Mapping[str, str] = MappingProxyType({})
+NO_PICTURES: Mapping[str, bytes] = MappingProxyType({})
+JPEG = b"\xff\xd8\xff"
+SAID = b"S"
+
+Told = Callable[[str], None]
 
 logger = logging.getLogger(__name__)
 
@@ -53,19 +58,35 @@ class Press:
         self._printed = 0
 
     def to_pdf(
-        self, html: str, *, drawings: Mapping[str, str] = NOTHING, stylesheets: tuple[str, ...] = SHEET
+        self,
+        html: str,
+        *,
+        drawings: Mapping[str, str] = NOTHING,
+        pictures: Mapping[str, bytes] = NO_PICTURES,
+        stylesheets: tuple[str, ...] = SHEET,
+        seconds: float | None = None,
+        told: Told | None = None,
     ) -> bytes:
         """Print a page.
 
-        `drawings` are SVG texts that the page shows as `drawing:name`; `stylesheets` are names under the static folder.
+        `drawings` are SVG texts that the page shows as `drawing:name`. `pictures` are JPEGs that it shows as
+        `picture:name`; they go into the PDF byte for byte, so they come as large as they are to be printed.
+        `stylesheets` are names under the static folder. A long sheet may have more `seconds` than the press gives
+        others; `told` hears, in a few words, how far it is.
         """
-        if not self._lock.acquire(timeout=2 * self._seconds):
+        if odd := [name for name, jpeg in pictures.items() if not jpeg.startswith(JPEG)]:
+            raise ValueError(f"no JPEG: {', '.join(odd)}")
+        seconds = seconds or self._seconds
+        if not self._lock.acquire(timeout=2 * seconds):
             raise PrintingFailed("Other sheets are still being printed. Try again in a minute.")
         try:
             child = self._ready_child()
-            parts = {"html": html, "drawings": dict(drawings), "stylesheets": stylesheets}
-            job = json.dumps(parts, ensure_ascii=False).encode()
-            return self._read(self._exchange(child, job, self._seconds))
+            parts = {
+                "html": html, "drawings": dict(drawings), "stylesheets": stylesheets, "pictures": list(pictures),
+                "tells": told is not None,
+            }  # fmt: skip
+            job = [json.dumps(parts, ensure_ascii=False).encode(), *pictures.values()]
+            return self._read(self._exchange(child, job, seconds, told))
         finally:
             self._lock.release()
 
@@ -100,11 +121,13 @@ class Press:
             env={**os.environ, "PYTHONWARNINGS": "ignore"},
         )  # fmt: skip
         self._started_in, self._printed = os.getpid(), 0
-        self._exchange(self._child, None, START_SECONDS)
+        self._exchange(self._child, [], START_SECONDS)
         return self._child
 
-    def _exchange(self, child: "subprocess.Popen[bytes]", job: bytes | None, seconds: float) -> bytes:
-        """Send a job, if any, and wait for the answer; kill the child when it takes too long."""
+    def _exchange(
+        self, child: "subprocess.Popen[bytes]", job: list[bytes], seconds: float, told: Told | None = None
+    ) -> bytes:
+        """Send the messages of a job, if any, and wait for the answer; kill the child when it takes too long."""
         assert child.stdin is not None and child.stdout is not None
         too_long = threading.Event()
 
@@ -116,9 +139,12 @@ class Press:
         timer.daemon = True
         timer.start()
         try:
-            if job is not None:
-                send(child.stdin, job)
-            return receive(child.stdout)
+            for message in job:
+                send(child.stdin, message)
+            while (answer := receive(child.stdout))[:1] == SAID:
+                if told is not None:
+                    told(answer[1:].decode(errors="replace"))
+            return answer
         except (Hangup, OSError):
             self.close()
             if too_long.is_set():
@@ -161,7 +187,15 @@ atexit.register(press.close)
 
 
 def to_pdf(
-    html: str, *, drawings: Mapping[str, str] = NOTHING, stylesheets: tuple[str, ...] = SHEET
+    html: str,
+    *,
+    drawings: Mapping[str, str] = NOTHING,
+    pictures: Mapping[str, bytes] = NO_PICTURES,
+    stylesheets: tuple[str, ...] = SHEET,
+    seconds: float | None = None,
+    told: Told | None = None,
 ) -> bytes:
     """Print a page on the book's own press. Raises `PrintingFailed` with a sentence."""
-    return press.to_pdf(html, drawings=drawings, stylesheets=stylesheets)
+    return press.to_pdf(
+        html, drawings=drawings, pictures=pictures, stylesheets=stylesheets, seconds=seconds, told=told
+    )

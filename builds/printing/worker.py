@@ -3,7 +3,9 @@
     python -m builds.printing.worker <static folder> <most memory, bytes>
 
 Kept apart from Django and from the book's files, so that a hostile or hopeless page can take down nothing but this
-process. An answer starts with one byte: b"P" before a PDF, b"F" before a few words on why there is none.
+process. A job is a message in JSON, then one message for each picture that it names. An answer starts with one byte:
+b"P" before a PDF, b"F" before a few words on why there is none, b"S" before a few words on how far it is; a last one
+follows those.
 """
 
 import gc
@@ -12,6 +14,7 @@ import logging
 import os
 import sys
 import warnings
+from collections.abc import Callable
 from pathlib import Path
 from typing import IO, Any
 
@@ -24,7 +27,8 @@ from builds.printing.fetcher import OnlyFromTheHouse
 from builds.printing.frames import Hangup, receive, send
 from builds.printing.kept import KeptDrawings
 
-PRINTED, FAILED = b"P", b"F"
+PRINTED, FAILED, SAID = b"P", b"F", b"S"
+DRAWINGS_DPI = 150
 # Loads the fonts and every part of the program that the first real page would have to wait for.
 FIRST_PAGE = "<title>.</title><table><tr><td>0<b>1</b></td></tr></table>"
 
@@ -39,6 +43,23 @@ class Complaints(logging.Handler):
     def emit(self, record: logging.LogRecord) -> None:
         """Keep one line."""
         self.lines.append(record.getMessage()[:200])
+
+
+class Steps(logging.Handler):
+    """Passes on how far WeasyPrint is, in the book's words; nothing while nobody listens."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.INFO)
+        self.tell: Callable[[str], None] | None = None
+
+    def emit(self, record: logging.LogRecord) -> None:
+        """Say one step, if it is one that takes time."""
+        if self.tell is None:
+            return
+        if record.msg.startswith("Step 5") and record.args:
+            self.tell(f"Laying out page {record.args[0]}")  # type: ignore[index]
+        elif record.msg.startswith("Step 6"):
+            self.tell("Writing the PDF")
 
 
 class SheetIncomplete(RuntimeError):
@@ -57,17 +78,36 @@ class Printer:
             KeptDrawings(self._fetcher).install()
         self._complaints = Complaints()
         logging.getLogger("weasyprint").addHandler(self._complaints)
+        self._steps = Steps()
+        progress = logging.getLogger("weasyprint.progress")
+        progress.addHandler(self._steps)
+        progress.setLevel(logging.INFO)
 
-    def to_pdf(self, html: str, stylesheets: list[str], drawings: dict[str, str] | None = None) -> bytes:
+    def to_pdf(
+        self,
+        html: str,
+        stylesheets: list[str],
+        drawings: dict[str, str] | None = None,
+        pictures: dict[str, bytes] | None = None,
+        tell: Callable[[str], None] | None = None,
+    ) -> bytes:
         """Print a page as PDF/A-3b; all of it, or not at all."""
-        self._fetcher.drawings = drawings or {}
+        self._fetcher.drawings, self._fetcher.pictures = drawings or {}, pictures or {}
+        self._steps.tell = tell
         self._complaints.lines.clear()
+        try:
+            return self._printed(html, stylesheets)
+        finally:
+            self._fetcher.pictures, self._steps.tell = {}, None
+
+    def _printed(self, html: str, stylesheets: list[str]) -> bytes:
         page = HTML(string=html, base_url=self._static.as_uri() + "/", url_fetcher=self._fetcher)
         pdf: bytes = page.write_pdf(
             stylesheets=[self._style(name) for name in stylesheets],
             font_config=self._fonts,
             pdf_variant="pdf/a-3b",
-            dpi=150,
+            # Pictures come as large as they are printed, and are not to be encoded a second time.
+            dpi=None if self._fetcher.pictures else DRAWINGS_DPI,
         )
         if self._complaints.lines:
             raise SheetIncomplete(self._complaints.lines[0])
@@ -98,10 +138,14 @@ def serve(printer: Printer, jobs: IO[bytes], answers: IO[bytes]) -> None:
     while True:
         try:
             job: dict[str, Any] = json.loads(receive(jobs))
+            pictures = {name: receive(jobs) for name in job["pictures"]}
         except Hangup:
             return
         try:
-            answer = PRINTED + printer.to_pdf(job["html"], job["stylesheets"], job["drawings"])
+            tell = (lambda words: send(answers, SAID + words.encode())) if job["tells"] else None
+            answer = PRINTED + printer.to_pdf(
+                job["html"], job["stylesheets"], job["drawings"], pictures, tell
+            )
         except MemoryError:
             # What is left of this process is not to be trusted: the press starts another.
             send(answers, FAILED + b"out of memory")
@@ -109,6 +153,8 @@ def serve(printer: Printer, jobs: IO[bytes], answers: IO[bytes]) -> None:
         except (Exception, FatalURLFetchingError) as error:
             answer = FAILED + f"{type(error).__name__}: {error}".encode()[:500]
         send(answers, answer)
+        # Nothing of a long sheet is held until the next one comes.
+        del job, pictures, answer
         gc.collect()
 
 
