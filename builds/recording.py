@@ -18,7 +18,7 @@ from django.utils import timezone
 from builds import characteristics, measures
 from builds.characteristics import Characteristic
 from builds.measures import Measure, MeasureError, bare_number, parse, show
-from builds.models import Build, Instrument, Person, Reading
+from builds.models import Build, Instrument, Person, Photo, Reading
 from builds.plausible import likely
 from builds.positions import positions_of
 
@@ -56,6 +56,7 @@ class Entry:
     note: str = ""
     sure: bool = False
     expected: Decimal | None = None
+    photo: Photo | None = None
     context: dict[str, Any] = field(default_factory=dict)
 
 
@@ -88,6 +89,7 @@ def record(
             corrects=entry.corrects,
             reason=entry.reason.strip(),
             note=entry.note.strip(),
+            photo=entry.photo,
             context=entry.context,
         )
         return _write(reading, entry)
@@ -148,9 +150,12 @@ def _write(reading: Reading, entry: Entry) -> tuple[Reading, bool]:
 
 def _same_again(known: Reading, build: Build, entry: Entry) -> Reading:
     """Answer a repeated delivery, or refuse an id that is used for something else."""
-    told = (known.build_id, known.position, known.characteristic, known.text, known.corrects_id)
+    told = (
+        known.build_id, known.position, known.characteristic, known.text, known.corrects_id, known.photo_id,
+    )  # fmt: skip
     asked = (
         build.pk, entry.position, entry.characteristic, entry.text.strip(), entry.corrects and entry.corrects.pk,
+        entry.photo and entry.photo.pk,
     )  # fmt: skip
     if told != asked or not _same_unit(known, entry):
         raise EntryRefused(
@@ -183,6 +188,8 @@ def check(
     _check_lengths(entry)
     if entry.corrects is not None:
         _check_correction(build, entry)
+    if entry.photo is not None:
+        _check_photo(build, entry.photo)
     try:
         measure = parse(
             entry.text, kind=characteristic.unit_kind, unit=entry.unit or None, signed=characteristic.signed
@@ -218,6 +225,19 @@ def _check_position(
         raise EntryRefused(
             "position",
             f"{position} is a {kind}, and {characteristic.name} is measured at a {characteristic.applies_to}.",
+        )
+
+
+def _check_photo(build: Build, photo: Photo) -> None:
+    if photo.build_id != build.pk:
+        raise EntryRefused(
+            "photo",
+            f"The photo {photo.name} belongs to another job than {build.job_number}. Measure on a photo of this job.",
+        )
+    if photo.set_aside:
+        raise EntryRefused(
+            "photo",
+            f"The photo {photo.name} is set aside: {photo.filing.reason}. File it again first, or measure on another.",
         )
 
 

@@ -6,11 +6,12 @@ from builds.models.engines import Build, BuildState, Engine, readiness_checks, w
 from builds.models.once import FormSent
 from builds.models.parts import COMMON_ROLES, PartFitted
 from builds.models.people import LengthUnit, Person
+from builds.models.photos import MediaType, Photo, PhotoFiling, PhotoKind
 from builds.models.readings import Instrument, InstrumentKind, Reading, UsualUncertainty
 from builds.models.shop import Limit, PaperSize, Shop
 
 __all__ = [
     "COMMON_ROLES", "Build", "BuildState", "Customer", "Edition", "Engine", "FormSent", "Instrument",
-    "InstrumentKind", "LengthUnit", "Limit", "PaperSize", "PartFitted", "Person", "Reading", "Shop",
-    "UsualUncertainty", "readiness_checks", "with_states",
+    "InstrumentKind", "LengthUnit", "Limit", "MediaType", "PaperSize", "PartFitted", "Person", "Photo",
+    "PhotoFiling", "PhotoKind", "Reading", "Shop", "UsualUncertainty", "readiness_checks", "with_states",
 ]  # fmt: skip

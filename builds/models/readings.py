@@ -18,6 +18,7 @@ from builds.appendonly import AppendOnly, AppendOnlyQuerySet
 from builds.fields import BaseUnitField, PlainNumberField
 from builds.models.engines import Build
 from builds.models.people import Person
+from builds.models.photos import Photo
 
 
 class InstrumentKind(models.TextChoices):
@@ -179,6 +180,14 @@ class Reading(AppendOnly):
     value = models.DecimalField(max_digits=22, decimal_places=12, null=True)
     instrument = models.ForeignKey(
         Instrument, on_delete=models.PROTECT, null=True, blank=True, related_name="readings"
+    )
+    photo = models.ForeignKey(
+        Photo,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="readings",
+        verbose_name="measured on",
     )
     how = models.CharField("how it was taken", max_length=40, blank=True)
     taken_by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="readings")
