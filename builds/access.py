@@ -3,9 +3,10 @@
 from collections.abc import Callable
 from functools import wraps
 from typing import Any
+from uuid import UUID
 
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 
 from builds.models import (
@@ -19,6 +20,7 @@ from builds.models import (
     UsualUncertainty,
     with_states,
 )
+from builds.printing.runs import PrintRun, find
 
 View = Callable[..., HttpResponse]
 
@@ -88,3 +90,12 @@ def get_usual_uncertainty(pk: int) -> UsualUncertainty:
 def get_person(pk: int) -> Person:
     """Somebody who works, or worked, in this book."""
     return get_object_or_404(Person, pk=pk)
+
+
+def get_print_run(run_id: UUID) -> PrintRun:
+    """A sheet that is being printed, or was: for whoever may see its job, who could print the same."""
+    run = find(run_id)
+    if run is None:
+        raise Http404("That sheet is not kept any more. Print it again.")
+    get_job(run.job)
+    return run

@@ -4,7 +4,7 @@ from django.contrib.auth import views as auth_views
 from django.urls import include, path
 
 from builds.forms.people import LogInForm
-from builds.views import customers, drawer, engines, jobs, limits, log, me, parts, people, shop
+from builds.views import customers, drawer, engines, jobs, limits, log, me, parts, people, print_runs, shop
 from builds.views.first_owner import LogIn, make_first_owner
 
 urlpatterns = [
@@ -53,6 +53,8 @@ urlpatterns = [
     path("jobs/<int:job_pk>/log/<slug:key>/", log.log_step, name="log-step"),
     path("jobs/<int:job_pk>/log/<slug:key>/readings/", log.log_reading, name="log-reading"),
     path("jobs/<int:job_pk>/log/<slug:key>/strike-out/", log.log_strike, name="log-strike"),
+    path("printing/<uuid:run_id>/", print_runs.print_run, name="print-run"),
+    path("printing/<uuid:run_id>/sheet.pdf", print_runs.print_run_file, name="print-run-file"),
     path("", include("valvetrain.urls")),
 ]
 
