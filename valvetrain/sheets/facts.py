@@ -96,13 +96,14 @@ def limits(head: Head, judged_by: Mapping[str, LimitValue], unit: str) -> list[L
     """The limits that judged this head; of the threads', the one for its material."""
     wanted = [key for key in LIMITS_USED if not key.startswith("engagement_") or key.endswith(head.material)]
     return [
-        LimitLine(LIMITS_USED[key], _limit_words(key, judged_by[key], unit), judged_by[key].source)
+        LimitLine(LIMITS_USED[key], limit_words(key, judged_by[key], unit), judged_by[key].source)
         for key in wanted
         if key in judged_by
     ]
 
 
-def _limit_words(key: str, limit: LimitValue, unit: str) -> str:
+def limit_words(key: str, limit: LimitValue, unit: str) -> str:
+    """A limit as a sheet says it: at most 0.0800 in, ±0.0050 in."""
     if key.startswith("engagement_"):
         return "not set" if limit.low is None else f"at least {limit.low:g} bolt diameters"
     if limit.low is None:
