@@ -8,6 +8,11 @@ units        exact factors between the trade's units and metric ones
 arm          the rocker arm and its angle
 height       where the shaft should stand, what a gauge should read, what pack makes it so
 travel       where the roller runs on the tip, how wide a mark that leaves, and what a mark says
+centring     how to slide a stand so that the mark is centred; height from where the contact stands
+ellipse      the ellipse as which a round rim is seen, by direct and by least-distance fit
+rim          the rim of a tip, through taps on it
+mark_reading   a mark's figures from a rim and two edges in the picture, and how well they are known
+mark         the mark measured on a picture of the tip, from taps
 drawer       every thickness a drawer of shims can make, and the nearest to one wanted
 packs        the shims under each stand, out of the drawer
 engine_stands  a stand among the others of its engine: pads and valves along a rigid bar
