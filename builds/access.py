@@ -17,6 +17,7 @@ from builds.models import (
     Limit,
     PartFitted,
     Person,
+    Photo,
     UsualUncertainty,
     with_states,
 )
@@ -60,6 +61,13 @@ def get_open_job(pk: int) -> Build:
 def get_part(job: Build, pk: int) -> PartFitted:
     """A part fitted to this job."""
     return get_object_or_404(job.parts, pk=pk)
+
+
+def get_photo(client_id: UUID | str) -> Photo:
+    """A photo with its job. Whoever may not open the job may not see its photos."""
+    photo: Photo = get_object_or_404(Photo.objects.select_related("taken_by"), client_id=client_id)
+    photo.build = get_job(photo.build_id)
+    return photo
 
 
 def get_customer(pk: int) -> Customer:

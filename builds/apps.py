@@ -42,7 +42,7 @@ class BuildsConfig(AppConfig):
 
         watched_models.extend([Build, Customer, Engine, Instrument, Limit, Shop, UsualUncertainty])
         register_short_block()
-        job_panels.append(Panel("Set-up log", "log"))
+        job_panels.extend([Panel("Set-up log", "log"), Panel("Photos", "job-photos")])
         post_migrate.connect(_put_triggers_back, dispatch_uid="builds.appendonly")
         post_migrate.connect(_add_default_limits, sender=self, dispatch_uid="builds.limits")
         post_migrate.connect(_add_usual_uncertainties, sender=self, dispatch_uid="builds.uncertainties")

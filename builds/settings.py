@@ -165,6 +165,11 @@ STATICFILES_DIRS = [BASE_DIR / "static"]
 STATIC_ROOT = DATA_DIR / "static"
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    # Photos lie under no public address: a view hands them out to those who may see them.
+    "photos": {
+        "BACKEND": "builds.photos.storage.PhotoFolder",
+        "OPTIONS": {"location": str(DATA_DIR / "photos")},
+    },
     "staticfiles": {
         # Hashed names need collectstatic first, which tests and the debug server do not run.
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
@@ -177,6 +182,7 @@ WHITENOISE_AUTOREFRESH = DEBUG
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 FIXTURE_DIRS = [BASE_DIR / "fixtures"]
 DATA_UPLOAD_MAX_MEMORY_SIZE = 1_000_000
+FILE_UPLOAD_HANDLERS = ["builds.photos.upload.PictureUploadHandler"]
 
 LOGGING = {
     "version": 1,

@@ -4,7 +4,20 @@ from django.contrib.auth import views as auth_views
 from django.urls import include, path
 
 from builds.forms.people import LogInForm
-from builds.views import customers, drawer, engines, jobs, limits, log, me, parts, people, print_runs, shop
+from builds.views import (
+    customers,
+    drawer,
+    engines,
+    jobs,
+    limits,
+    log,
+    me,
+    parts,
+    people,
+    photos,
+    print_runs,
+    shop,
+)
 from builds.views.first_owner import LogIn, make_first_owner
 
 urlpatterns = [
@@ -55,6 +68,11 @@ urlpatterns = [
     path("jobs/<int:job_pk>/log/<slug:key>/strike-out/", log.log_strike, name="log-strike"),
     path("printing/<uuid:run_id>/", print_runs.print_run, name="print-run"),
     path("printing/<uuid:run_id>/sheet.pdf", print_runs.print_run_file, name="print-run-file"),
+    path("jobs/<int:job_pk>/photos/", photos.job_photos, name="job-photos"),
+    path("jobs/<int:job_pk>/photos/new/", photos.photo_upload, name="photo-upload"),
+    path("photos/<uuid:client_id>/", photos.photo, name="photo"),
+    path("photos/<uuid:client_id>/file-again/", photos.photo_refile, name="photo-refile"),
+    path("photos/<uuid:client_id>/<str:size>", photos.photo_file, name="photo-file"),
     path("", include("valvetrain.urls")),
 ]
 

@@ -50,6 +50,11 @@ def part_remove(request: HttpRequest, pk: int, part_pk: int) -> HttpResponse:
     """Take a part off the list, after asking."""
     job = get_open_job(pk)
     part = get_part(job, part_pk)
+    if part.photo_filings.exists():
+        messages.error(
+            request, f"{part}: a photo is filed to it, so it stays. If it came out again, say so in its note."
+        )
+        return redirect(job)
     if request.method == "POST":
         messages.success(request, f"{part}: removed from this job.")
         part.delete()
