@@ -16,6 +16,8 @@ from valvetrain.geometry.errors import GeometryError
 
 # Points this near to a line, as a part of their spread, have no ellipse through them.
 _FLAT = 1e-6
+# Further out than any picture reaches, and nearer together than any pixel [px].
+_FURTHEST, _NEAREST = 1e6, 1e-6
 # Looks that the refinement may take before the points are given up.
 _MOST_LOOKS = 400
 
@@ -251,16 +253,22 @@ def as_places(points: ArrayLike, least: int = 5) -> NDArray[np.float64]:
         [[1.0, 2.0], [3.0, 4.0]]
     """
     try:
-        places = np.asarray(points, dtype=np.float64)
+        given = np.asarray(points)
+        # Objects are let through for exact decimals; text and flags are not places.
+        places = given.astype(np.float64) if given.dtype.kind in "iufO" else np.full((1, 2), np.nan)
     except (TypeError, ValueError):
-        places = np.empty(0)
-    if places.size and (places.ndim != 2 or places.shape[1] != 2):
         places = np.full((1, 2), np.nan)
-    if not np.all(np.isfinite(places)):
+    if places.size == 0:
+        places = np.empty((0, 2))
+    if places.ndim != 2 or places.shape[1] != 2 or not np.all(np.isfinite(places)):
         raise GeometryError(
             "a point of the picture is not two finite numbers",
             where="points",
             right="give each as right and down in pixels",
+        )
+    if np.any(np.abs(places) > _FURTHEST):
+        raise GeometryError(
+            "a point lies outside of any picture", where="points", right="give right and down in pixels"
         )
     if len(places) < least:
         raise GeometryError(
@@ -273,7 +281,7 @@ def as_places(points: ArrayLike, least: int = 5) -> NDArray[np.float64]:
 
 def _refuse_a_line(away: NDArray[np.float64]) -> None:
     spread = np.linalg.svd(away, compute_uv=False)
-    if not spread[1] > _FLAT * spread[0]:
+    if not spread[1] > max(_FLAT * spread[0], _NEAREST):
         raise _no_ellipse()
 
 

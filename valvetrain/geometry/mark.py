@@ -231,7 +231,7 @@ def to_picture(mark: MeasuredMark, points: ArrayLike) -> NDArray[np.float64]:
         >>> to_picture(mark, [[0.03, 0.1]]).round(6).tolist()
         [[560.0, 200.0]]
     """
-    away = as_places(points, least=0).reshape(-1, 2) @ np.array([mark.across, mark.along])
+    away = as_places(points, least=0) @ np.array([mark.across, mark.along])
     return np.asarray(away + np.asarray(mark.rim.centre), dtype=np.float64)
 
 
@@ -259,7 +259,7 @@ def to_tip(mark: MeasuredMark, points: ArrayLike) -> NDArray[np.float64]:
         >>> to_tip(mark, [[560.0, 200.0]]).round(9).tolist()
         [[0.03, 0.1]]
     """
-    away = as_places(points, least=0).reshape(-1, 2) - np.asarray(mark.rim.centre)
+    away = as_places(points, least=0) - np.asarray(mark.rim.centre)
     places: NDArray[np.float64] = np.linalg.solve(np.array([mark.across, mark.along]).T, away.T).T
     return places
 
@@ -318,10 +318,13 @@ def _edge(taps: ArrayLike, rim: Rim, where: str, words: str) -> EdgeLine:
 
 
 def _direction(way: tuple[float, float], where: str) -> NDArray[np.float64]:
-    pair = np.asarray(way, dtype=np.float64)
-    if pair.shape != (2,) or not np.all(np.isfinite(pair)) or not np.any(pair):
+    try:
+        pair: NDArray[np.float64] = as_places([way], least=1)[0]
+    except GeometryError:
+        pair = np.zeros(2)
+    if not np.hypot(*pair) > 0.0:
         raise GeometryError(
-            "a direction in the picture is not two finite numbers",
+            "a direction in the picture is not two finite numbers, one of them not zero",
             where=where,
             right="give right and down, such as -1 and 0 for the left",
         )

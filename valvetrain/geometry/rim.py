@@ -105,9 +105,8 @@ def taps_on(taps: ArrayLike, words: str, *, where: str, least: int, right: str) 
     try:
         places = as_places(taps, least=0)
     except GeometryError as refused:
-        raise GeometryError(
-            f"a tap on {words} is not two finite numbers", where=where, right=refused.right
-        ) from None
+        what = refused.what.replace("a point of the picture", "a tap").replace("a point", "a tap")
+        raise GeometryError(f"on {words}, {what}", where=where, right=refused.right) from None
     if len(places) < least:
         count = {0: "no taps", 1: "1 tap"}.get(len(places), f"{len(places)} taps")
         raise GeometryError(f"{words} has {count}", where=where, right=right)
@@ -137,24 +136,24 @@ def refuse_same_spot(places: NDArray[np.float64], words: str, *, where: str, nea
 
 
 def _refuse_no_rim(rim: Rim, places: NDArray[np.float64], off: NDArray[np.float64]) -> None:
-    disc = rim.on_disc(places)
-    angles = np.sort(np.degrees(np.arctan2(disc[:, 1], disc[:, 0])))
-    gap = float(np.max(np.diff(angles, append=angles[0] + 360.0)))
     loose = rim.scatter or 0.0
-    tap = max(loose, USUAL_SCATTER * rim.semi_major)
-    held = tap * math.sqrt(float(np.max(np.linalg.eigvalsh(cofactors(rim, places)))))
-    if gap > _WIDEST_GAP or not held < _HELD * rim.semi_major:
-        raise GeometryError(
-            "the rim's taps are bunched on one side of it",
-            where="rim_taps",
-            right="spread the taps round the rim, over more than half of it",
-        )
     if loose > _LOOSE * rim.semi_major:
         worst = int(np.argmax(np.abs(off)))
         raise GeometryError(
             f"the rim's taps do not lie on one ellipse; tap {worst + 1} is {abs(off[worst]):.0f} px off it",
             where="rim_taps",
             right="set each on the edge of the tip's face",
+        )
+    disc = rim.on_disc(places)
+    angles = np.sort(np.degrees(np.arctan2(disc[:, 1], disc[:, 0])))
+    gap = float(np.max(np.diff(angles, append=angles[0] + 360.0)))
+    tap = max(loose, USUAL_SCATTER * rim.semi_major)
+    slack = tap**2 * float(np.trace(cofactors(rim, places)))
+    if gap > _WIDEST_GAP or not 0.0 < slack < (_HELD * rim.semi_major) ** 2:
+        raise GeometryError(
+            "the rim's taps are bunched on one side of it",
+            where="rim_taps",
+            right="spread the taps round the rim, over more than half of it",
         )
     if rim.semi_minor < _TOO_FLAT * rim.semi_major:
         raise GeometryError(
