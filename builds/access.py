@@ -65,7 +65,7 @@ def get_part(job: Build, pk: int) -> PartFitted:
 
 def get_photo(client_id: UUID | str) -> Photo:
     """A photo with its job. Whoever may not open the job may not see its photos."""
-    photo: Photo = get_object_or_404(Photo.objects.select_related("taken_by"), client_id=client_id)
+    photo: Photo = get_object_or_404(Photo.objects.for_list(), client_id=client_id)
     photo.build = get_job(photo.build_id)
     return photo
 

@@ -12,6 +12,7 @@ from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 
 from builds import appendonly, database, editions, setting_up
+from builds.photos import checkup
 
 ROOM_NEEDED = 500 * 1024**2
 NETWORK_FILE_SYSTEMS = {
@@ -45,6 +46,8 @@ def look(*, thorough: bool = True) -> list[Finding]:
         findings += sqlite_mode()
         if thorough:
             findings += sqlite_content()
+    if thorough:
+        findings.append(photos())
     return findings
 
 
@@ -234,6 +237,25 @@ def sqlite_content() -> list[Finding]:
     if orphans:
         return [Finding("integrity", False, f"References lead nowhere in: {', '.join(sorted(orphans))}.")]
     return [Finding("integrity", True, "Every page of the file is sound, every reference leads somewhere.")]
+
+
+def photos() -> Finding:
+    """Whether the files of photos are what they were, of the newest and of some others."""
+    try:
+        wrong, strays = checkup.faults(), len(checkup.strays())
+    except (DatabaseError, OSError) as error:
+        return Finding("photos", False, f"The photos cannot be looked at: {error}.")
+    if wrong:
+        return Finding(
+            "photos",
+            False,
+            f"Not as they were kept: {', '.join(wrong[:3])}{' …' if len(wrong) > 3 else ''}. Put the files back from the "
+            "latest good copy of the data folder.",
+        )
+    sentence = "Those looked at are as they were kept."
+    if strays:
+        sentence += f" Files of no photo, left by a cut while saving: {strays}; they do no harm."
+    return Finding("photos", True, sentence)
 
 
 def unwell(findings: Iterable[Finding]) -> list[Finding]:

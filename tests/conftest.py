@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -86,6 +87,16 @@ def owner_client(owner: Person) -> Client:
 def stranger() -> Client:
     """A browser on the shop's network that nobody has logged in."""
     return Client()
+
+
+@pytest.fixture
+def photo_folder(settings: Any, tmp_path: Path) -> Path:
+    """A folder of its own for the photos of a test."""
+    folder = tmp_path / "photos"
+    folder.mkdir()
+    photos = {**settings.STORAGES["photos"], "OPTIONS": {"location": str(folder)}}
+    settings.STORAGES = {**settings.STORAGES, "photos": photos}
+    return folder
 
 
 @pytest.fixture(scope="session")

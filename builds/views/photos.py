@@ -116,6 +116,7 @@ def _photo_page(request: HttpRequest, found: Photo, form: FilingForm) -> HttpRes
         "cells": job_cells(job),
         "photo": found,
         "form": form,
+        "page_obj": page_of(request, found.filings.select_related("filed_by", "part").order_by("-pk")),
         "acts": [] if found.set_aside else acts_of(found),
         "readings": with_notes(readings, get_me(request).length_unit),
     }
