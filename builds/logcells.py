@@ -9,7 +9,7 @@ from builds.characteristics import Characteristic, UnknownCharacteristic
 from builds.limits import LimitFor
 from builds.measures import for_field, show, unit_for
 from builds.models import Reading
-from builds.steps import Derived, Step
+from builds.steps import Derived, ReadBy, Step
 from builds.uncertainty import plus_minus, standard_of_figure
 from builds.verdicts import DRAWN_AS, OUT, PLAIN, UNDECIDED, Rule
 
@@ -17,9 +17,9 @@ LONG_ADDRESS = 4
 STATUS_WORD = {"done": "done", "out": "out", "todo": "to do", "look": "look"}
 
 
-# What a figure says in words besides its number, by its key: from its value [base unit] and the unit that it is read in.
-# Other floors add theirs.
-sayings: dict[str, Callable[[Decimal, str], str]] = {}
+# What a figure says in words besides its number, by its key: from its value [base unit], the unit that it is read in, and
+# the limit that it is judged by. Other floors add theirs.
+sayings: dict[str, Callable[[Decimal, str, LimitFor | None], str]] = {}
 
 
 @dataclass(frozen=True)
@@ -121,6 +121,7 @@ class Figure:
     values: Mapping[str, Decimal] = field(default_factory=dict)
     standards: Mapping[str, float | None] = field(default_factory=dict)
     rule: Rule = PLAIN
+    readings: ReadBy = field(default_factory=dict)
 
     @property
     def shown(self) -> bool:
@@ -146,6 +147,9 @@ class Figure:
         """How well the figure is known; worked out only where it is shown or decides."""
         if self.value is None:
             return None
+        together = self.derived.standard(self.readings) if self.derived.standard else None
+        if together is not None:
+            return together
         known = {
             key: standard
             for key, standard in self.standards.items()
@@ -183,7 +187,7 @@ class Figure:
     def said(self) -> str:
         """What the number means at the bench, where that needs words."""
         say = sayings.get(self.derived.key)
-        return "" if say is None or self.value is None else say(self.value, self.unit)
+        return "" if say is None or self.value is None else say(self.value, self.unit, self.limit)
 
     @property
     def counted_words(self) -> str:
@@ -224,6 +228,7 @@ class Row:
     figures: tuple[Figure, ...]
     words: str
     optional: frozenset[str]
+    again: str = ""  # why what was read here no longer counts
 
     @property
     def ident(self) -> str:
@@ -268,7 +273,7 @@ class Row:
         """The class of the row's state."""
         if self.out:
             return "out"
-        return "todo" if self.missing else "look" if self.undecided else "done"
+        return "todo" if self.missing else "look" if self.undecided or self.again else "done"
 
     @property
     def status_word(self) -> str:
@@ -294,7 +299,7 @@ class StepState:
         if any(row.out for row in self.rows):
             return "out"
         if self.rows and not any(row.missing for row in self.rows):
-            return "look" if any(row.undecided for row in self.rows) else "done"
+            return "look" if any(row.undecided or row.again for row in self.rows) else "done"
         return "todo"
 
     @property
@@ -310,8 +315,10 @@ class StepState:
         full = sum(not row.missing for row in self.rows)
         out = sum(bool(row.out) for row in self.rows)
         undecided = sum(bool(row.undecided) for row in self.rows)
+        again = sum(bool(row.again) for row in self.rows)
         told = f"{full} of {len(self.rows)} read" + (f", {out} out of limit" if out else "")
-        return told + (f", {undecided} undecided" if undecided else "")
+        told += f", {undecided} undecided" if undecided else ""
+        return told + (f", {again} to read again" if again else "")
 
     def row(self, position: str) -> Row | None:
         """The row of an address."""

@@ -3,14 +3,18 @@
 Each floor registers its own steps, in the order of the work. A step never blocks another.
 """
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from typing import Any
 
 from builds.characteristics import Characteristic, register
-from builds.models import Build
+from builds.models import Build, Reading
+from builds.recording import Entry
 
 Values = Mapping[str, Decimal]
+# The readings of the sets that count, by key.
+ReadBy = Mapping[str, Sequence[Reading]]
 
 
 @dataclass(frozen=True)
@@ -19,7 +23,8 @@ class Derived:
 
     `averaged` are keys that are read at other addresses and taken as their mean there. `inch_unit` is the unit in which
     who reads inches reads it, where that is not the base unit. Outside `low` and `high` [base unit] what was measured
-    cannot be right together, and `unlikely` says so; it is marked as out and stops nobody.
+    cannot be right together, and `unlikely` says so; it is marked as out and stops nobody. `standard` gives how well the
+    figure is known [base unit] where its readings know it better together than one by one, else None.
     """
 
     key: str
@@ -35,6 +40,7 @@ class Derived:
     low: Decimal | None = None
     high: Decimal | None = None
     unlikely: str = ""
+    standard: Callable[[ReadBy], float | None] | None = None
 
     def is_in_reason(self, value: Decimal) -> bool:
         """Whether a figure [base unit] can be, whatever its limit says."""
@@ -101,8 +107,20 @@ note_providers: list[Callable[[Build, Step], list[Note]]] = []
 # Each takes a build, a step and the reader's unit of length, and says what a paper has for (address, key); the address
 # "" means everywhere.
 beside_providers: list[Callable[[Build, Step, str], Mapping[tuple[str, str], str]]] = []
+# Each takes a build and a step and says for some addresses why what was read there has to be read again.
+again_providers: list[Callable[[Build, Step], Mapping[str, str]]] = []
+# Each takes a build and an entry that is about to be written, and gives what its reading keeps of what held.
+context_providers: list[Callable[[Build, Entry], Mapping[str, Any]]] = []
 # Each takes a build and gives lines for the overview of its log.
 overview_providers: list[Callable[[Build], list[OverviewLine]]] = []
+
+
+def with_what_held(build: Build, entry: Entry) -> Entry:
+    """An entry with what other floors keep with its reading: what held when it was taken."""
+    held: dict[str, Any] = {}
+    for provider in context_providers:
+        held.update(provider(build, entry))
+    return replace(entry, context={**entry.context, **held}) if held else entry
 
 
 def judged_things(step: Step) -> list[tuple[str, str, str]]:

@@ -1,4 +1,5 @@
-"""How well a reading is known: its instrument's step and stated uncertainty, or what is usual for its kind.
+"""How well a reading is known: what it brings along itself, else its instrument's step and stated uncertainty, or what is
+usual for its kind.
 
 Standard uncertainties u throughout, in the base unit of what was read (JCGM 100): a step counts as a rectangular
 distribution of half a step, step/√12; what is stated with a coverage factor k counts as U/k; repeats add s/√n. What the
@@ -162,17 +163,28 @@ def scatter(values: Sequence[float]) -> float | None:
     return math.sqrt(max(squares, 0.0) / (count - 1) / count)
 
 
+def own_standard(reading: Reading) -> float | None:
+    """The standard uncertainty [base unit] that a reading brings along; None where its tool's holds."""
+    kept = reading.context.get("standard")
+    return None if kept in (None, "") else float(kept)
+
+
 def standard_from_tools(
     readings: Sequence[Reading], tools: Toolbox, *, unit_kind: str = "length", taken_for: str = ""
 ) -> float | None:
     """What the tools alone add to the mean of a set's readings; None where nothing is known of one of them.
 
-    Readings with the same tool share its uncertainty; those with another have their own, each by its part of the mean.
+    Readings with the same tool share its uncertainty; those with another have their own, each by its part of the mean. A
+    reading that brings its own uncertainty along, as one measured on a picture does, has that and no tool's.
     """
     parts: dict[int | None, int] = {}
-    for reading in readings:
-        parts[reading.instrument_id] = parts.get(reading.instrument_id, 0) + 1
     shares = []
+    for reading in readings:
+        own = own_standard(reading)
+        if own is None:
+            parts[reading.instrument_id] = parts.get(reading.instrument_id, 0) + 1
+        else:
+            shares.append(own / len(readings))
     for instrument_id, count in parts.items():
         known = tools.of(instrument_id, unit_kind=unit_kind, taken_for=taken_for).standard
         if known is None:

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 
 from builds import characteristics
@@ -14,6 +15,7 @@ from builds.steps import (
     Derived,
     Note,
     Step,
+    again_providers,
     beside_providers,
     judged_things,
     note_providers,
@@ -81,12 +83,15 @@ class WorkLog:
         words: dict[str, str] = {}
         for tell in word_providers:
             words.update(tell(self.build, step))
+        again: dict[str, str] = {}
+        for look in again_providers:
+            again.update(look(self.build, step))
         beside: dict[tuple[str, str], str] = {}
         for provider in beside_providers:
             beside.update(provider(self.build, step, self.length_unit))
         positions = list(self._in_order(step))
-        rows = tuple(self._row(step, position, words.get(position, ""), beside) for position in positions)
-        return StepState(step, rows)
+        rows = (self._row(step, position, words.get(position, ""), beside) for position in positions)
+        return StepState(step, tuple(replace(row, again=again.get(row.position, "")) for row in rows))
 
     def notes(self, step: Step) -> list[Note]:
         """The sentences at the head of a step."""
@@ -114,8 +119,10 @@ class WorkLog:
         )
         values = self.values_at(position)
         standards = self.standards_at(position) if step.derived else {}
+        readings = self.readings_at(position) if step.derived else {}
         figures = tuple(
-            self._figure(each, position, values, standards, told(each.key)) for each in step.derived
+            replace(self._figure(each, position, values, standards, told(each.key)), readings=readings)
+            for each in step.derived
         )
         return Row(position, cells, figures, words, step.optional)
 
@@ -148,6 +155,10 @@ class WorkLog:
             for place in ("engine", position)
             for key, sets in self.sets_at.get(place, {}).items()
         }
+
+    def readings_at(self, position: str) -> dict[str, list[Reading]]:
+        """The readings that count of each thing that was read at an address."""
+        return {key: sets[max(sets)] for key, sets in self.sets_at.get(position, {}).items()}
 
     def values_at(self, position: str) -> dict[str, Decimal]:
         """Every value [base unit] that holds at an address: known otherwise, the engine's own, then its readings.

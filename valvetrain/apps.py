@@ -13,9 +13,10 @@ class ValvetrainConfig(AppConfig):
         from builds.editions import watched_models  # models exist only now
         from builds.models import readiness_checks
         from builds.panels import Panel, drawer_panels, job_panels
+        from builds.photos.acts import photo_acts
         from builds.positions import position_providers
         from builds.reading_notes import reading_notes
-        from valvetrain import characteristics, how_taken, steps, targets, worksheet_pairs
+        from valvetrain import characteristics, how_taken, mark_photos, steps, targets, worksheet_pairs
         from valvetrain.models import (
             CamCard,
             FittedPack,
@@ -27,6 +28,7 @@ class ValvetrainConfig(AppConfig):
             ShimStock,
             SpringSheet,
             Stand,
+            StandMove,
             Valve,
             heads,
         )
@@ -35,13 +37,14 @@ class ValvetrainConfig(AppConfig):
         steps.register_valvetrain_steps()
         worksheet_pairs.register_pairs()
         watched_models.extend(
-            [CamCard, Head, HeightGauge, Pad, RockerSet, ShimStock, SpringSheet, Stand, Valve]
+            [CamCard, Head, HeightGauge, Pad, RockerSet, ShimStock, SpringSheet, Stand, StandMove, Valve]
         )
         # What is fitted on one engine is no longer in the drawer for another.
         watched_models.extend([FittedPack, FittedPiece])
         position_providers.append(heads.addresses_of)
         readiness_checks.append(targets.ready_builds)
-        reading_notes.append(how_taken.height_notes)
+        reading_notes.extend([how_taken.height_notes, how_taken.photo_notes])
+        photo_acts.append(mark_photos.measuring_acts)
         job_panels.append(Panel("Valvetrain", "valvetrain-panel"))
         drawer_panels.extend(
             [

@@ -4,7 +4,7 @@ Each height reading keeps the inputs that held when it was taken, so that the pa
 look, and why, without keeping any verdict.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from statistics import fmean
@@ -16,7 +16,7 @@ from valvetrain.gathering import HeadRecords, context_of
 from valvetrain.geometry.arm import RockerArm
 from valvetrain.geometry.cam import net_lift
 from valvetrain.geometry.errors import GeometryError
-from valvetrain.models import HeightGauge, Valve
+from valvetrain.models import HeightGauge, StandMove, Valve
 
 NOTICEABLE = 5e-7  # inch: below anything that is shown
 
@@ -99,6 +99,31 @@ def changes_since(
     _pack, _feeler, held = context_of(reading)
     now = inputs.to_keep(gauges.get(reading.instrument_id or 0))
     return [_sentence(address, key, held[key], now[key]) for key in WORDS if _differs(held, now, key)]
+
+
+def since_the_slide(readings: Sequence[Reading], moves: Sequence[StandMove]) -> list[Reading]:
+    """The readings since the stand was last slid; all of them where there is none since: they are looked at again."""
+    after = [reading for reading in readings if not slid_since(reading, moves)]
+    return after or list(readings)
+
+
+def slid_since(reading: Reading, moves: Sequence[StandMove]) -> StandMove | None:
+    """The newest slide of the stand after a reading was taken; None where it stands as it stood."""
+    return moves[-1] if moves and moves[-1].moved_at > reading.taken_at else None
+
+
+def slide_since(reading: Reading, moves: Sequence[StandMove], address: str) -> list[str]:
+    """A sentence where the stand was slid since a height was read."""
+    move = slid_since(reading, moves)
+    if move is None:
+        return []
+    return [f"{address}: the stand was slid {slide_words(move)} since it was read: read the height again."]
+
+
+def slide_words(move: StandMove, unit: str = "in") -> str:
+    """A slide in words: 0.0120 in toward the valve."""
+    way = "toward the valve" if move.slide > 0 else "away from the valve"
+    return f"{show(abs(move.slide), unit, with_unit=True)} {way}"
 
 
 def _differs(held: dict[str, Any], now: dict[str, str], key: str) -> bool:

@@ -26,6 +26,7 @@ from valvetrain.models import (
     HeightGauge,
     RockerSet,
     Stand,
+    StandMove,
     Valve,
 )
 
@@ -50,6 +51,7 @@ class Hardware:
     limits: dict[str, LimitValue]
     shims: list[InDrawer]
     tools: Toolbox = field(default_factory=Toolbox)
+    moves: dict[int, list[StandMove]] = field(default_factory=dict)
 
 
 @dataclass
@@ -80,6 +82,7 @@ class HeadRecords:
     limits: dict[str, LimitValue]
     shims: list[InDrawer]
     tools: Toolbox = field(default_factory=Toolbox)
+    moves: dict[int, list[StandMove]] = field(default_factory=dict)
 
     def take_in(self, reading: Reading) -> None:
         """Add a reading that was written a moment ago, as if it had been read with the others."""
@@ -148,6 +151,9 @@ def _read_hardware(heads: list[Head], *, with_tools: bool) -> list[Hardware]:
     tools = Toolbox.read(complete=with_tools)
     limits = read_limits(build_id for build_id in ids if build_id is not None)
     shims = read_drawer()
+    moves: dict[int, list[StandMove]] = defaultdict(list)
+    for move in StandMove.objects.filter(stand__head__in=heads):
+        moves[move.stand_id].append(move)
     return [
         Hardware(
             head,
@@ -157,6 +163,7 @@ def _read_hardware(heads: list[Head], *, with_tools: bool) -> list[Hardware]:
             limits[head.job.pk],
             shims,
             tools,
+            {stand.pk: moves[stand.pk] for stand in head.stands.all() if stand.pk in moves},
         )
         for head in heads
     ]
@@ -185,7 +192,16 @@ def _with_log(hardware: list[Hardware], *, with_people: bool = False) -> list[He
         build = builds[each.head.job.pk]
         found.append(
             HeadRecords(
-                each.head, build, stands, valves_on, packs, each.gauges, each.limits, each.shims, each.tools
+                each.head,
+                build,
+                stands,
+                valves_on,
+                packs,
+                each.gauges,
+                each.limits,
+                each.shims,
+                each.tools,
+                each.moves,
             )
         )
     return found

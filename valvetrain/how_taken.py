@@ -1,8 +1,8 @@
-"""How a height was read, for the list of readings: the blade under the gauge's foot, and the pack in place."""
+"""How a reading was taken, for the list of readings: a height's blade and pack, the picture a mark was measured on."""
 
 from decimal import Decimal
 
-from builds.models import Reading
+from builds.models import Photo, Reading
 from valvetrain.characteristics import HEIGHT_WAYS
 from valvetrain.models import FittedPack
 from valvetrain.packwords import amount, pack_words, total_words
@@ -33,3 +33,14 @@ def pack_line(pack: FittedPack | None, length_unit: str) -> str:
         return "no shims in place"
     measured = total_words(pack, length_unit) if pack.measured_total is not None else ""
     return f"pack {pack_words(pack, length_unit)}{measured}"
+
+
+def photo_notes(readings: list[Reading], length_unit: str) -> dict[int, str]:
+    """On which picture a reading was measured. One look for all their photos."""
+    wanted = {reading.photo_id for reading in readings if reading.photo_id is not None}
+    names = dict(Photo.objects.filter(pk__in=wanted).values_list("pk", "name")) if wanted else {}
+    return {
+        reading.pk: f"measured on photo {names[reading.photo_id]}"
+        for reading in readings
+        if reading.photo_id in names and not reading.struck_out
+    }

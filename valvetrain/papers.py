@@ -58,7 +58,7 @@ def card_of(build: Build) -> CamCard | None:
 
 
 def valve_values(build: Build) -> dict[tuple[str, str], Decimal]:
-    """What is known of each valve otherwise: its net lift, its cam card's lash, and its spring's sheet."""
+    """What is known of each valve otherwise: its net lift, its tip, its cam card's lash, and its spring's sheet."""
     found: dict[tuple[str, str], Decimal] = {}
     heads = list(Head.objects.filter(build=build).select_related("build__engine__customer"))
     sheets = sheets_of(build)
@@ -67,6 +67,7 @@ def valve_values(build: Build) -> dict[tuple[str, str], Decimal]:
             lift = inputs_of(records, valve).lift
             if lift is not None:
                 found[valve.address, "net_lift"] = Decimal(repr(lift))
+            found[valve.address, "valve_tip_radius"] = valve.tip_diameter / 2
             if records.build.cam_card is not None:
                 found[valve.address, "card_lash"] = records.build.cam_card.lash(valve.kind)
             sheet = sheet_for(sheets, valve.kind)

@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 from builds.characteristics import Characteristic
-from builds.limits import limit_providers, split_limits
+from builds.limits import LimitFor, limit_providers, split_limits
 from builds.logcells import sayings
 from builds.measures import show
 from builds.steps import (
@@ -11,7 +11,9 @@ from builds.steps import (
     Derived,
     Step,
     Values,
+    again_providers,
     beside_providers,
+    context_providers,
     note_providers,
     order_providers,
     overview_providers,
@@ -19,8 +21,9 @@ from builds.steps import (
     value_providers,
     word_providers,
 )
-from valvetrain import lashing, papers, standlines
+from valvetrain import lashing, mark_log, marks, papers, standlines
 from valvetrain.characteristics import NET_LIFT
+from valvetrain.mark_steps import register_mark_step
 
 
 def _length(
@@ -97,7 +100,7 @@ def spring_shim(values: Values) -> Decimal:
     return values["installed_height"] - values["sheet_installed_height"]
 
 
-def spring_shim_said(value: Decimal, unit: str) -> str:
+def spring_shim_said(value: Decimal, unit: str, _limit: LimitFor | None = None) -> str:
     """What to do about a spring shim of less than nothing; nothing where a shim goes under.
 
     >>> spring_shim_said(Decimal("-0.004"), "in")
@@ -124,6 +127,8 @@ def register_valvetrain_steps() -> None:
     note_providers.extend([papers.notes, lashing.notes])
     order_providers.append(lashing.order)
     word_providers.append(lashing.words)
+    again_providers.append(marks.read_again)
+    context_providers.append(mark_log.what_held)
     overview_providers.append(standlines.stand_heights)
     register_step(
         Step(
@@ -134,6 +139,7 @@ def register_valvetrain_steps() -> None:
             derived=(Derived("measured_ratio", "ratio as measured", ("lobe_lift", "net_lift"), measured_ratio, "(net lift + lash) / lobe lift", "ratio", places=3, low=Decimal("0.8"), high=Decimal("2.5"), unlikely="net lift and lobe lift do not go together: read one of them again."),),
         )
     )  # fmt: skip
+    register_mark_step()
     register_step(
         Step(
             "pushrods", "pushrods", "valve", order=30,

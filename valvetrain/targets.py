@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from builds.models import Reading
 from builds.verdicts import COVERAGE, Rule
-from valvetrain.changes import Inputs, changes_since, inputs_of
+from valvetrain.changes import Inputs, changes_since, inputs_of, since_the_slide, slide_since
 from valvetrain.characteristics import STAND_GAP, TOP_OF_SHAFT
 from valvetrain.gathering import HeadRecords, LimitValue, context_of, gather
 from valvetrain.geometry.errors import GeometryError
@@ -50,7 +50,7 @@ def _tolerance(records: HeadRecords) -> LimitValue:
 
 
 def valve_state(records: HeadRecords, stand: Stand, valve: Valve, pack_id: str) -> ValveState:
-    """Work out one valve from the readings with one pack (its client id; "" for those before any).
+    """Work out one valve from the readings with one pack (its client id; "" for those before any), since the last slide.
 
     An engine that has gone out is judged by what held when it was last read: a gauge that is measured anew, or a limit
     that the shop changes, says nothing about the past.
@@ -59,6 +59,8 @@ def valve_state(records: HeadRecords, stand: Stand, valve: Valve, pack_id: str) 
     readings = [
         each for each in records.build.heights.get(valve.address, []) if context_of(each)[0] == pack_id
     ]
+    moves = records.moves.get(stand.pk, [])
+    readings = since_the_slide(readings, moves)
     left = not records.head.job.takes_readings
     now = inputs
     if left and readings:
@@ -86,6 +88,7 @@ def valve_state(records: HeadRecords, stand: Stand, valve: Valve, pack_id: str) 
     if state.reads:
         newest = state.reads[-1].reading
         state.changed = changes_since(newest, now, records.gauges, valve.address)
+        state.changed += slide_since(newest, moves, valve.address)
     return state
 
 

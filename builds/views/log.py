@@ -20,7 +20,7 @@ from builds.forms.entries import (
 from builds.models import Build, Instrument, Person
 from builds.overview import overview_of
 from builds.recording import Entry, EntryRefused, record, strike_out
-from builds.steps import Step, get_step, neighbours
+from builds.steps import Step, get_step, neighbours, with_what_held
 from builds.titleblock import job_cells
 from builds.views.answers import asked_by_htmx, refusal
 from builds.worklog import WorkLog
@@ -75,6 +75,7 @@ def log_reading(request: HttpRequest, job_pk: int, key: str) -> HttpResponse:
     try:
         entry = _entry(request, job, step, person)
         entry = replace(entry, expected=log.known_of(entry.position, entry.characteristic))
+        entry = with_what_held(job, entry)
         reading, new = record(job, person, entry, log.positions)
     except EntryRefused as error:
         return refusal(error)

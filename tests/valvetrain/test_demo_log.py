@@ -9,6 +9,8 @@ from builds.steps import get_step, steps
 from builds.worklog import WorkLog
 from valvetrain import demo
 from valvetrain.demo_log import PLANS
+from valvetrain.geometry.centring import height_error_from_ends
+from valvetrain.marks import marks_of_build
 from valvetrain.models import SpringSheet
 from valvetrain.papers import valve_values
 
@@ -83,3 +85,24 @@ def test_the_cams_centreline_is_the_mean_of_three(shop):
     # 107, 107.5 and 106.75: mean 107.0833
     assert cell.mean == pytest.approx(Decimal("107.0833"), abs=Decimal("0.001"))
     assert cell.verdict == "in"
+
+
+@pytest.mark.parametrize("key", [*WHOLE, "puller"])
+def test_the_marks_say_what_the_gauge_says(shop, key):
+    """Trade fact: the mark proves the height; read to a thousandth it tells it to a few."""
+    build = job(key) if key in WHOLE else Build.objects.get(title__startswith="Both heads")
+    read = [mark for mark in marks_of_build(build) if mark.counts]
+    assert len(read) >= 4
+    for mark in read:
+        assert mark.width == pytest.approx(mark.expected_now, abs=0.0011), mark.address
+        if mark.closed is not None:
+            found = height_error_from_ends(
+                mark.valve.arm, mark.valve.inputs.lift, closed=mark.closed, open_=mark.open
+            )
+            assert found.height_error == pytest.approx(mark.valve.height_error, abs=0.0025), mark.address
+
+
+def test_one_stand_of_the_engine_in_work_is_in_with_its_marks_off_centre(shop):
+    build = Build.objects.get(title__startswith="Both heads")
+    off = {mark.stand.address for mark in marks_of_build(build) if mark.verdict("centre") == "out"}
+    assert off == {"L.stand1"}

@@ -419,7 +419,7 @@ def test_the_jobs_section_asks_as_often_for_two_heads_as_for_one(
 ):
     a_head(job, "R", "2468")
 
-    with django_assert_max_num_queries(23):
+    with django_assert_max_num_queries(24):
         bench_client.get(reverse("valvetrain-panel", args=[job.pk]), headers={"HX-Request": "true"})
 
 

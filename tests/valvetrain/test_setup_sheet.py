@@ -196,7 +196,7 @@ def test_what_is_missing_is_said_in_words(worked: Scene):
     )
     assert not sheet_of(worked).log.tables
     page_one = pages_of(setup_pdf(sheet_of(worked), PAPERS["A4"]))[0]
-    assert "Not measured: lift, pushrods, springs" in page_one
+    assert "Not measured: lift, witness marks, pushrods, springs" in page_one
 
 
 def test_a_head_without_rockers_or_card_prints_and_says_so(scene: Scene):
@@ -247,7 +247,7 @@ def test_the_snapshot_takes_as_many_queries_for_one_reading_as_for_many(
     with CaptureQueriesContext(connection) as many:
         setup_sheet(head, scene.person)
     # Two more than with nothing fitted: the pieces of the packs, for the heights and for the steps of the log.
-    assert len(many) <= len(few) + 2 <= 52
+    assert len(many) <= len(few) + 2 <= 56
 
 
 def test_every_page_says_draft_and_the_job(worked: Scene):
@@ -522,8 +522,8 @@ def test_a_step_says_with_what_it_was_read_by_whom_and_when(logged: Scene):
 
 def test_steps_without_a_reading_are_named_in_one_line(logged: Scene):
     sheet = sheet_of(logged)
-    assert sheet.log.not_measured == ["lift", "pushrods"]
-    assert "Not measured: lift, pushrods." in pages_of(setup_pdf(sheet, PAPERS["A4"]))[0]
+    assert sheet.log.not_measured == ["lift", "witness marks", "pushrods"]
+    assert "Not measured: lift, witness marks, pushrods." in pages_of(setup_pdf(sheet, PAPERS["A4"]))[0]
 
 
 def test_the_engine_s_own_steps_of_the_short_block_are_not_here(logged: Scene):

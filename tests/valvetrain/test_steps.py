@@ -292,8 +292,8 @@ def test_events_add_up_to_durations(scene: Scene):
 
 def test_the_stand_heights_stand_between_lift_and_pushrods(scene: Scene):
     found = overview_of(WorkLog(scene.build))
-    assert [line.name for line in found[:4]] == [
-        "lift", "stand height, Left head", "stand height, Right head", "pushrods",
+    assert [line.name for line in found[:5]] == [
+        "lift", "stand height, Left head", "stand height, Right head", "witness marks", "pushrods",
     ]  # fmt: skip
     assert found[1].tally == "0 of 4 stands in"
     assert found[1].url == reverse("bench", args=[scene.left.pk])
@@ -319,7 +319,7 @@ def test_a_job_without_heads_has_no_line_of_stands(builder: Person, scene: Scene
     assert not any("stand height" in line.name for line in overview_of(WorkLog(bare)))
 
 
-@pytest.mark.parametrize("step", ["lift", "pushrods", "springs", "clearances", "degreeing", "lash", "torque"])
+@pytest.mark.parametrize("step", ["lift", "marks", "pushrods", "springs", "clearances", "degreeing", "lash", "torque"])
 def test_a_step_asks_the_same_with_3_and_with_60_readings(
     scene: Scene, sheet: SpringSheet, bench_client: Client, step: str
 ):
@@ -331,11 +331,12 @@ def test_a_step_asks_the_same_with_3_and_with_60_readings(
     valves = [valve.address for head in (scene.left, scene.right) for valve in head.valves.all()]
     for address in valves[:3]:
         read(scene, address, "installed_height", "1.900")
+    read(scene, valves[0], "mark_outer", "0.02")
     cost()
     few = cost()
     for number in range(57):
-        key = ("installed_height", "retainer_to_seal", "lash_cold", "net_lift")[number % 4]
-        read(scene, valves[number % 16], key, ("1.901", "0.08", "0.004", "0.699")[number % 4])
+        key = ("installed_height", "retainer_to_seal", "lash_cold", "net_lift", "mark_outer")[number % 5]
+        read(scene, valves[number % 16], key, ("1.901", "0.08", "0.004", "0.699", "0.03")[number % 5])
     assert cost() == few
 
 

@@ -239,10 +239,10 @@ def test_a_build_is_ready_when_every_stand_of_every_head_is_in(scene):
 
 def test_engines_are_worked_out_in_a_constant_number_of_queries(scene, second, django_assert_num_queries):
     scene.fit("L.stand1", "0.015")
-    with django_assert_num_queries(13):
+    with django_assert_num_queries(14):
         ready_builds([scene.build.pk])
     others = [make_scene(second, job_number=f"26-1{number}").build.pk for number in range(3)]
     for address in ("1E", "1I", "3E"):
         scene.read_gap(address, "0.010")
-    with django_assert_num_queries(13):
+    with django_assert_num_queries(14):
         ready_builds([scene.build.pk, *others])

@@ -139,7 +139,7 @@ def test_it_asks_as_often_for_a_long_log_as_for_a_short_one(
     scene.read_lift("1I", "0.701")
     scene.read_gap("1I", "0.010")
     scene.fit("L.stand1", "0.010")
-    with django_assert_max_num_queries(70) as short:
+    with django_assert_max_num_queries(74) as short:
         bench_client.get(url(scene), {"valve": "1I"})
     asked = len(short)
     add_pairs(bench_client, scene, 9)

@@ -241,8 +241,8 @@ PadFormSet = forms.inlineformset_factory(
 
 
 STAND_FIELDS = [
-    "name", "label", "order", "pad_tilt", "bolt_diameter", "bolt_length", "washer_thickness", "thickness_at_bolt",
-    "tapped_depth",
+    "name", "label", "order", "pad_tilt", "bolt_diameter", "bolt_hole", "bolt_length", "washer_thickness",
+    "thickness_at_bolt", "tapped_depth",
 ]  # fmt: skip
 
 

@@ -112,12 +112,13 @@ class Head(models.Model):
         return new
 
     def measured_addresses(self) -> set[str]:
-        """Addresses of this head that the log names, by a reading or a fitted pack: those stay as they are."""
+        """Addresses of this head that the log names, by a reading, a fitted pack or a slide: those stay as they are."""
         if self.build_id is None:
             return set()
         mine = {address for address, _kind in self.addresses()}
         read = Reading.objects.filter(build_id=self.build_id).values_list("position", flat=True).distinct()
-        packed = {stand.address for stand in self.stands.filter(packs__isnull=False).distinct()}
+        worked_on = models.Q(packs__isnull=False) | models.Q(moves__isnull=False)
+        packed = {stand.address for stand in self.stands.filter(worked_on).distinct()}
         packed |= {
             pad.address
             for pad in Pad.objects.filter(stand__head=self, fitted_pieces__isnull=False)
@@ -175,6 +176,14 @@ class Stand(models.Model):
         drawing="bolt-size",
         plausible=("0.15", "0.8"),
     )
+    bolt_hole = BaseUnitField(
+        "bolt hole in the stand",
+        null=True,
+        blank=True,
+        measured="Across the hole that the stand bolt goes through; empty when it is not measured.",
+        drawing="bolt-hole",
+        plausible=("0.15", "0.9"),
+    )
     bolt_length = BaseUnitField(
         "bolt length",
         measured="Under the head to the end of the thread.",
@@ -208,6 +217,17 @@ class Stand(models.Model):
     def __str__(self) -> str:
         return self.label or self.name
 
+    def clean(self) -> None:
+        """A bolt goes through its hole."""
+        hole, bolt = self.bolt_hole, self.bolt_diameter
+        if hole is not None and bolt is not None and hole < bolt:
+            raise ValidationError(
+                {
+                    "bolt_hole": "Bolt hole in the stand: it is smaller than the bolt that goes through it. Measure "
+                    "across the hole again, or leave it empty."
+                }
+            )
+
     @property
     def address(self) -> str:
         """The stand's printed address: L.stand2."""
@@ -217,6 +237,8 @@ class Stand(models.Model):
         """Why this stand can't be removed; empty when it can."""
         if self.packs.exists():
             return f"A pack was fitted under {self.address}: the log names it, so the stand stays."
+        if self.moves.exists():
+            return f"{self.address} was slid on its pads: the log names it, so the stand stays."
         carried = ", ".join(valve.address for valve in self.valves.all())
         return f"{self.address} carries {carried}. Put them on another stand first." if carried else ""
 
