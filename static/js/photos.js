@@ -42,7 +42,8 @@
   }
 
   async function forget(entry) {
-    if (store) await idbKeyval.del(entry.id, store).catch(() => {});
+    if (!canKeep) return;
+    try { await idbKeyval.del(entry.id, store); } catch { canKeep = false; }
   }
 
   async function load() {
