@@ -101,8 +101,8 @@ def test_each_picture_is_in_once_as_large_as_it_is_printed(full: PhotoLog):
     for _data, said in images:
         assert said["/Filter"] == "/DCTDecode"
         assert str(said["/Interpolate"]).lower() == "false"
-        # 250 dots to the inch over 52 mm, and over the 80 mm of a picture 4 : 3 in its frame: hand-worked.
-        assert max(int(said["/Width"]), int(said["/Height"])) in (512, 787)  # type: ignore[call-overload]
+        # 250 dots to the inch over 60 mm, and over the 80 mm of a picture 4 : 3 in its frame: hand-worked.
+        assert max(int(said["/Width"]), int(said["/Height"])) in (591, 787)  # type: ignore[call-overload]
     assert len(pdf) < 4_000_000
 
 

@@ -15,7 +15,7 @@ from valvetrain.sheets.page import Page
 from valvetrain.sheets.photo_lines import MarkLine, PhotoLog, PictureLine
 from valvetrain.sheets.photo_tips import tip_drawing
 
-MARK_FRAME = (52.0, 52.0)  # mm: so large is the picture of a mark
+MARK_FRAME = (60.0, 52.0)  # mm: so large is the picture of a mark
 OTHER_FRAME = (86.0, 60.0)  # mm: and each of the others
 STYLE = "css/photo_log.css"
 ABREAST = 3  # of the others in a row
