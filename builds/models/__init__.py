@@ -8,10 +8,20 @@ from builds.models.parts import COMMON_ROLES, PartFitted
 from builds.models.people import LengthUnit, Person
 from builds.models.photos import MediaType, Photo, PhotoFiling, PhotoKind
 from builds.models.readings import Instrument, InstrumentKind, Reading, UsualUncertainty
+from builds.models.sheets import (
+    Acceptance,
+    Authority,
+    Role,
+    SealedSheet,
+    Signature,
+    SignerCertificate,
+    Signing,
+)
 from builds.models.shop import Limit, PaperSize, Shop
 
 __all__ = [
-    "COMMON_ROLES", "Build", "BuildState", "Customer", "Edition", "Engine", "FormSent", "Instrument",
-    "InstrumentKind", "LengthUnit", "Limit", "MediaType", "PaperSize", "PartFitted", "Person", "Photo",
-    "PhotoFiling", "PhotoKind", "Reading", "Shop", "UsualUncertainty", "readiness_checks", "with_states",
+    "COMMON_ROLES", "Acceptance", "Authority", "Build", "BuildState", "Customer", "Edition", "Engine", "FormSent",
+    "Instrument", "InstrumentKind", "LengthUnit", "Limit", "MediaType", "PaperSize", "PartFitted", "Person", "Photo",
+    "PhotoFiling", "PhotoKind", "Reading", "Role", "SealedSheet", "Shop", "Signature", "SignerCertificate", "Signing",
+    "UsualUncertainty", "readiness_checks", "with_states",
 ]  # fmt: skip
