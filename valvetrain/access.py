@@ -1,11 +1,16 @@
 """How the upper floor's views come by a head, a stand or what lies in the drawer."""
 
+from uuid import UUID
+
 from django.core.exceptions import PermissionDenied
 from django.db.models import QuerySet
 from django.http import Http404, HttpRequest
 from django.shortcuts import get_object_or_404
 
+from builds.access import get_me
+from builds.models import Photo
 from valvetrain.gathering import HeadRecords, gather_for_bench
+from valvetrain.mark_photos import MarkPhoto
 from valvetrain.models import Head, HeightGauge, RockerSet, ShimStock, SpringSheet, Stand, Valve
 
 
@@ -75,3 +80,16 @@ def get_gauge(request: HttpRequest, pk: int) -> HeightGauge:
 def get_shim(request: HttpRequest, pk: int) -> ShimStock:
     """One thickness of shim in the drawer."""
     return get_object_or_404(ShimStock, pk=pk)
+
+
+def get_mark_photo(request: HttpRequest, head_pk: int, address: str, photo_id: UUID) -> MarkPhoto:
+    """A photo of this head's job at one of its valves, with all that decides the valve."""
+    records = get_bench(request, head_pk)
+    on_head = (valve for valves in records.valves_on.values() for valve in valves)
+    valve = next((each for each in on_head if each.address == address), None)
+    if valve is None:
+        raise Http404(f"There is no valve {address} on this head.")
+    photo = Photo.objects.for_list().filter(build=records.head.job, client_id=photo_id).first()
+    if photo is None:
+        raise Http404("There is no such photo on this job.")
+    return MarkPhoto(records, valve, photo, get_me(request).length_unit)
