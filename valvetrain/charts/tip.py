@@ -2,14 +2,22 @@
 
 from dataclasses import dataclass
 from functools import lru_cache
-from math import ceil, cos, floor, pi, sin, sqrt
 
 from valvetrain.charts.numbers import Drawing, ValveNumbers
-from valvetrain.charts.style import CHAIN, DYE, GRAPHITE, HEAVY, LINE, SOFT, THIN, Sheet
+from valvetrain.charts.style import CHAIN, DYE, HEAVY, SOFT, THIN, Sheet
+from valvetrain.charts.tip_shapes import (
+    Band,
+    Point,
+    circle,
+    dimension_band,
+    edges,
+    hatching,
+    moved,
+    outline,
+    scale_bar,
+)
 from valvetrain.geometry.travel import expected_mark
 
-Point = tuple[float, float]
-Band = tuple[float, float]
 NOTE = "Drawn centred: where the mark lies across the tip\nis proved by the mark itself."
 IN_A_ROW = 8
 
@@ -50,15 +58,15 @@ def tip_mark(numbers: ValveNumbers, *, lettered: bool = False) -> Drawing:
     _draw_tips(sheet, [((0.0, 0.0), layout)])
     step = sheet.points(11)
     low = -radius - 1.6 * step
-    _dimension_band(sheet, layout.right, -radius * 0.2, low, numbers.said(layout.right[1] - layout.right[0]))
+    dimension_band(sheet, layout.right, -radius * 0.2, low, numbers.said(layout.right[1] - layout.right[0]))
     if layout.now is not None:
         high = radius + 1.2 * step
         width = numbers.said(layout.now[1] - layout.now[0])
-        _dimension_band(sheet, layout.now, radius * 0.2, high, f"{width} now", color=DYE)
+        dimension_band(sheet, layout.now, radius * 0.2, high, f"{width} now", color=DYE)
     side = radius + sheet.points(7)
     sheet.text(-side, 0, "toward\nshaft", ha="right", color=SOFT, linespacing=1.1)
     sheet.text(side, 0, "outboard", ha="left", color=SOFT)
-    _scale_bar(sheet, numbers.unit, -radius * 2.12, -radius * 2.02)
+    scale_bar(sheet, numbers.unit, -radius * 2.12, -radius * 2.02)
     sheet.text(radius * 2.12, -radius * 2.02, NOTE, ha="right", fontsize=6, color=SOFT, linespacing=1.15)
     return sheet.finish(f"{numbers.place}the tip with its mark", _words(numbers, layout), lettered=lettered)
 
@@ -85,8 +93,8 @@ def mark_row(
         tips.append((centre, layout))
         above, below = centre[1] + largest / 2 + sheet.points(9), centre[1] - largest / 2 - sheet.points(9)
         sheet.text(centre[0], above, numbers.address, weight="semibold", fontsize=8.5)
-        edges = layout.now or layout.right
-        sheet.text(centre[0], below, numbers.said(edges[1] - edges[0]))
+        shown = layout.now or layout.right
+        sheet.text(centre[0], below, numbers.said(shown[1] - shown[0]))
     _draw_tips(sheet, tips)
     words = "; ".join(_short_words(numbers) for numbers in valves)
     return sheet.finish(
@@ -97,93 +105,18 @@ def mark_row(
 def _draw_tips(sheet: Sheet, tips: list[tuple[Point, TipLayout]]) -> None:
     """Draw tips with their marks; all the lines of one kind as one path, since a row of tips has hundreds."""
     over = sheet.points(5)
-    centre_lines, hatching, edges = [], [], []
+    centre_lines, dyed = [], []
     for (x, y), layout in tips:
         reach = layout.radius + over
         centre_lines += [[(x - reach, y), (x + reach, y)], [(x, y - reach), (x, y + reach)]]
         if layout.now is not None:
-            hatching += _moved(_hatching(layout.now, layout.radius, sheet.points(2.6)), x, y)
-            edges += _moved(_edges(layout.now, layout.radius), x, y)
-    sheet.strokes([_circle(centre, layout.radius) for centre, layout in tips], width=HEAVY, closed=True)
+            dyed += moved(hatching(layout.now, layout.radius, sheet.points(2.6)), x, y)
+            dyed += moved(edges(layout.now, layout.radius), x, y)
+    sheet.strokes([circle(centre, layout.radius) for centre, layout in tips], width=HEAVY, closed=True)
     sheet.strokes(centre_lines, width=THIN, dash=CHAIN, color=SOFT)
-    sheet.strokes(hatching + edges, width=THIN, color=DYE)
-    outlines = [_moved([_outline(layout.right, layout.radius)], x, y)[0] for (x, y), layout in tips]
+    sheet.strokes(dyed, width=THIN, color=DYE)
+    outlines = [moved([outline(layout.right, layout.radius)], x, y)[0] for (x, y), layout in tips]
     sheet.strokes(outlines, width=HEAVY, closed=True)
-
-
-def _moved(lines: list[list[Point]], x: float, y: float) -> list[list[Point]]:
-    return [[(x + px, y + py) for px, py in line] for line in lines]
-
-
-def _circle(centre: Point, radius: float) -> list[Point]:
-    """A circle as a polygon that looks round on paper."""
-    turns = [2 * pi * number / 72 for number in range(72)]
-    return [(centre[0] + radius * cos(turn), centre[1] + radius * sin(turn)) for turn in turns]
-
-
-def _clipped(band: Band, radius: float) -> Band | None:
-    """The part of a band that lies on the tip."""
-    inner, outer = max(band[0], -radius), min(band[1], radius)
-    return (inner, outer) if outer > inner else None
-
-
-def _outline(band: Band, radius: float) -> list[Point]:
-    """A band across the tip, as far as the tip goes."""
-    clipped = _clipped(band, radius)
-    if clipped is None:
-        return []
-    steps = [clipped[0] + (clipped[1] - clipped[0]) * i / 8 for i in range(9)]
-    upper = [(x, sqrt(max(radius**2 - x**2, 0.0))) for x in steps]
-    return upper + [(x, -y) for x, y in reversed(upper)]
-
-
-def _hatching(band: Band, radius: float, apart: float) -> list[list[Point]]:
-    """Strokes at 45 degrees over a band, as far as the tip goes."""
-    clipped = _clipped(band, radius)
-    if clipped is None:
-        return []
-    spacing = apart * sqrt(2)
-    reach = radius + (clipped[1] - clipped[0])
-    lines = []
-    for number in range(floor(-reach / spacing), ceil(reach / spacing) + 1):
-        # The line y = x + c, kept within the band and within the tip.
-        c = number * spacing
-        inside = 2 * radius**2 - c**2
-        if inside <= 0:
-            continue
-        start, end = max(clipped[0], (-c - sqrt(inside)) / 2), min(clipped[1], (-c + sqrt(inside)) / 2)
-        if end > start:
-            lines.append([(start, start + c), (end, end + c)])
-    return lines
-
-
-def _edges(band: Band, radius: float) -> list[list[Point]]:
-    """The two edges of a band on the tip."""
-    halves = [(edge, sqrt(max(radius**2 - edge**2, 0.0))) for edge in _clipped(band, radius) or ()]
-    return [[(edge, -half), (edge, half)] for edge, half in halves]
-
-
-def _dimension_band(
-    sheet: Sheet, band: Band, start: float, at: float, words: str, color: str = GRAPHITE
-) -> None:
-    """Dimension a band's width on a line at `at`, with extension lines from the tip."""
-    beyond = at + (sheet.points(3) if at > start else -sheet.points(3))
-    for edge in band:
-        sheet.line([edge, edge], [start, beyond], width=THIN, color=color)
-    sheet.dimension((band[0], at), (band[1], at), "", color=color)
-    away = sheet.points(9) if at > 0 else -sheet.points(9)
-    sheet.text(0.0, at + away, words, color=color)
-
-
-def _scale_bar(sheet: Sheet, unit: str, x: float, y: float) -> None:
-    length, words = (0.1, "0.100") if unit == "in" else (2 / 25.4, "2")
-    tick = sheet.points(2.5)
-    sheet.line(
-        [x, x, x, x + length, x + length, x + length],
-        [y + tick, y - tick, y, y, y - tick, y + tick],
-        width=LINE,
-    )
-    sheet.text(x, y + sheet.points(8), f"{words} {unit}", ha="left", fontsize=6.5)
 
 
 def _short_words(numbers: ValveNumbers) -> str:
