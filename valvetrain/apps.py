@@ -13,7 +13,7 @@ class ValvetrainConfig(AppConfig):
         from builds.editions import watched_models  # models exist only now
         from builds.models import readiness_checks
         from builds.panels import Panel, drawer_panels, job_panels
-        from builds.photos.acts import photo_acts
+        from builds.photos.acts import job_photo_acts, photo_acts
         from builds.positions import position_providers
         from builds.reading_notes import reading_notes
         from valvetrain import characteristics, how_taken, mark_photos, steps, targets, worksheet_pairs
@@ -32,6 +32,7 @@ class ValvetrainConfig(AppConfig):
             Valve,
             heads,
         )
+        from valvetrain.sheets.links import photo_log_acts
 
         characteristics.register_all()
         steps.register_valvetrain_steps()
@@ -45,6 +46,7 @@ class ValvetrainConfig(AppConfig):
         readiness_checks.append(targets.ready_builds)
         reading_notes.extend([how_taken.height_notes, how_taken.photo_notes])
         photo_acts.append(mark_photos.measuring_acts)
+        job_photo_acts.append(photo_log_acts)
         job_panels.append(Panel("Valvetrain", "valvetrain-panel"))
         drawer_panels.extend(
             [

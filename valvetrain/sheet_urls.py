@@ -2,11 +2,12 @@
 
 from django.urls import path
 
-from valvetrain.views import charts, drawings, sheets
+from valvetrain.views import charts, drawings, photo_log, sheets
 
 urlpatterns = [
     path("heads/<int:head_pk>/charts/", charts.charts, name="charts"),
     path("heads/<int:head_pk>/charts/<slug:which>.svg", charts.chart, name="chart"),
     path("heads/<int:head_pk>/drawing/<int:valve_pk>/<str:which>.svg", drawings.drawing, name="drawing"),
     path("heads/<int:head_pk>/setup-sheet.pdf", sheets.setup_sheet_pdf, name="setup-sheet"),
+    path("jobs/<int:job_pk>/photo-log/", photo_log.photo_log, name="photo-log"),
 ]

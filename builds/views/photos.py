@@ -14,7 +14,7 @@ from builds.forms.photos import FilingForm, read_photo
 from builds.lists import page_of
 from builds.models import MediaType, Photo, PhotoFiling, PhotoKind
 from builds.models.photos import PhotoQuerySet
-from builds.photos.acts import acts_of
+from builds.photos.acts import acts_of, acts_of_job
 from builds.photos.intake import take_in
 from builds.photos.parts import Unfit
 from builds.photos.renditions import ORIGINAL, SIZES, open_rendition
@@ -58,6 +58,7 @@ def job_photos(request: HttpRequest, job_pk: int) -> HttpResponse:
         "chosen": chosen,
         "kept": urlencode({name: value for name, value in chosen.items() if value}),
         "aside_count": mine.filed(set_aside=True).count(),
+        "acts": acts_of_job(job),
     }
     name = "_grid.html" if asked_by_htmx(request) else "list.html"
     return render(request, f"builds/photos/{name}", context)
