@@ -74,6 +74,13 @@ class SeenTip:
         centre, shaft, front = self.picture([[0.0, 0.0], [-0.05, 0.0], [0.0, 0.05]])
         return {"toward_shaft": tuple(shaft - centre), "toward_front": tuple(front - centre)}
 
+    def near_side(self):
+        """Direction in the picture of the rim's point that is nearest to the camera."""
+        angle = math.radians(-90.0 - self.toward)
+        side = -1.0 if self.mirrored else 1.0
+        centre, near = self.picture([[0.0, 0.0], [0.01 * math.cos(angle), 0.01 * side * math.sin(angle)]])
+        return tuple(near - centre)
+
     def taps(self, *, rim=8, edge=3, noise=0.0, draws=None, start=0.0):
         """Taps with this much scatter: on the rim evenly round, on each edge out to 0.6 of the radius."""
         draws = draws or np.random.default_rng(0)

@@ -249,3 +249,22 @@ def test_whatever_is_tapped_gives_a_mark_or_a_sentence(inner, outer):
         return
     assert mark.width > 0.0
     assert all(math.isfinite(value) for value in (mark.width_standard, mark.centre_standard, mark.taper))
+
+
+def test_a_near_side_told_along_the_long_axis_is_not_used():
+    tip = SeenTip(tilt=30.0)
+    right, down = tip.near_side()
+    assert tip.measured(near_side=(-down, right)) == tip.measured()
+
+
+def test_a_near_side_that_is_none_is_told():
+    with pytest.raises(GeometryError, match="not two finite numbers") as refused:
+        _measured(near_side=(0.0, 0.0))
+    assert refused.value.where == "near_side"
+
+
+@given(tips, st.floats(-0.2, 0.2), st.floats(-0.2, 0.2))
+def test_tip_and_picture_are_inverse_with_the_near_side_told(tip, x, y):
+    mark = tip.measured(near_side=tip.near_side())
+    assert to_tip(mark, to_picture(mark, [[x, y]])) == pytest.approx(np.array([[x, y]]), abs=1e-12)
+    assert to_picture(mark, [[0.0, 0.0]])[0] == pytest.approx(np.array(mark.origin))

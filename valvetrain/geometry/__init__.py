@@ -12,6 +12,7 @@ centring     how to slide a stand so that the mark is centred; height from where
 ellipse      the ellipse as which a round rim is seen, by direct and by least-distance fit
 rim          the rim of a tip, through taps on it
 mark_reading   a mark's figures from a rim and two edges in the picture, and how well they are known
+viewpoint    where a camera may have stood over a tip, and what that does to the picture
 mark         the mark measured on a picture of the tip, from taps
 drawer       every thickness a drawer of shims can make, and the nearest to one wanted
 packs        the shims under each stand, out of the drawer

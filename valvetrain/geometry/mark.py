@@ -22,9 +22,12 @@ from valvetrain.geometry.mark_reading import (
     covariance,
     edge_line,
     figures,
+    projected,
+    projection,
     read_edges,
 )
 from valvetrain.geometry.rim import SAME_SPOT, USUAL_SCATTER, Rim, fit_rim, refuse_same_spot, taps_on
+from valvetrain.geometry.viewpoint import viewpoint
 
 # How many taps' worth the usual scatter counts for.
 _USUAL_COUNT = 4
@@ -57,8 +60,10 @@ class MeasuredMark:
         tilt: How far the camera looked off square to the tip [deg].
         inch_per_pixel: Scale along the rim's long axis [in/px].
         tap_scatter: Standard uncertainty of one tap that all this rests on [px].
-        across: What one inch outboard is in the picture, right and down [px/in].
-        along: What one inch toward the front is in the picture, right and down [px/in].
+        origin: Where the tip's centre is seen, right and down [px].
+        across: What one inch outboard of it is in the picture, right and down [px/in].
+        along: What one inch toward the front of it is, right and down [px/in].
+        projection: Three rows of three that take (x, y, 1) on the tip [in] to the picture [px], and a divisor.
         rim_diameter: Diameter of the rim that gave the scale [in].
     """
 
@@ -81,8 +86,10 @@ class MeasuredMark:
     tilt: float
     inch_per_pixel: float
     tap_scatter: float
+    origin: tuple[float, float]
     across: tuple[float, float]
     along: tuple[float, float]
+    projection: tuple[tuple[float, ...], ...]
     rim_diameter: float
 
 
@@ -99,6 +106,7 @@ def measure_mark(
     viewing_distance: float = 15.0,
     aim: float = 10.0,
     rim_below: float = 0.0,
+    near_side: tuple[float, float] | None = None,
 ) -> MeasuredMark:
     """Measure the mark on a picture of the tip.
 
@@ -114,6 +122,8 @@ def measure_mark(
         viewing_distance: Least distance at which the camera may have stood [rim diameters], 2 or more.
         aim: How far off the middle of what the camera saw the tip may lie [deg], 0 to 45.
         rim_below: How far the tapped rim lies below the face [in], zero or more: a chamfer's height.
+        near_side: Rough direction of the rim's side that was nearer to the camera, the side on which the stem
+            shows below the tip, right and down [-]; left out: not known.
     Returns:
         Edges, width, centre, taper, and how well each is known.
     Raises:
@@ -128,13 +138,8 @@ def measure_mark(
         few degrees of freedom ν (JCGM 101, 6.4.9.4); never below what the taps alone scatter, nor below
         pixel/√12 (GUM F.2.2.1).
 
-        Nearness: a camera at N diameters, tilted τ, sees the tip's centre off the ellipse's by
-        sin τ/(2N) radii, along the short axis, and a picture cannot tell N, nor which side is near. So
-        that much, and sin(aim)/(2N) either way for a tip beside the middle of the view, is taken as
-        evenly likely to either side. It is nearly all in the centre: at 30° and 15 diameters 1.7 % of the
-        radius at most. The width is free of it. Derived here.
-
-        A rim below the face by h moves the centre by h·tan τ; tap the edge of the face itself.
+        Where the camera stood: see ``viewpoint``. It is in doubt unless told, and nearly all of that doubt is
+        in the centre: the width is free of it.
     Examples:
         >>> from valvetrain.geometry.ellipse import Ellipse
         >>> seen = Ellipse((500.0, 400.0), 400.0, 346.41016, 90.0)
@@ -159,6 +164,13 @@ def measure_mark(
             (outer_taps, "outer_taps", "the outer edge"),
         )
     )
+    camera = viewpoint(
+        rim,
+        near_side=None if near_side is None else _direction(near_side, "near_side"),
+        viewing_distance=viewing_distance,
+        aim=aim,
+        rim_below=scalar("rim_below", rim_below) / (0.5 * diameter),
+    )
     sight = Sight(
         rim=rim,
         inner=inner,
@@ -166,21 +178,23 @@ def measure_mark(
         diameter=diameter,
         outboard=-_direction(toward_shaft, "toward_shaft"),
         front=_direction(toward_front, "toward_front"),
+        boost=camera.boost,
+        shift=camera.shift,
     )
     read = read_edges(sight)
     _refuse_no_mark(sight, read)
-    distance = 2.0 * scalar("viewing_distance", viewing_distance)
-    beside = math.sin(math.radians(scalar("aim", aim))) / distance
     doubts = Doubts(
         taps=_tap_uncertainty(rim, (inner, outer), pixel),
         diameter=scalar("rim_diameter_standard", rim_diameter_standard),
-        nearness=(math.hypot(math.sin(math.radians(rim.tilt)) / distance, beside), beside),
-        below=scalar("rim_below", rim_below),
+        nearness=camera.nearness,
+        shift=camera.shift_doubt,
     )
     found = covariance(sight, doubts, taps=np.asarray(rim_taps, dtype=np.float64))
     inner_at, outer_at, width, centre, front, rear, taper = figures(read).tolist()
     known = np.sqrt(np.diag(found)).tolist()
-    across, along = (2.0 / diameter * (rim.shape @ way) for way in (read.across, read.along))
+    seen = projection(sight, read)
+    origin = seen[:2, 2]
+    across, along = (seen[:2, :2] - np.outer(origin, seen[2, :2])).T
     return MeasuredMark(
         rim=rim,
         inner=inner_at,
@@ -201,8 +215,10 @@ def measure_mark(
         tilt=rim.tilt,
         inch_per_pixel=0.5 * diameter / rim.semi_major,
         tap_scatter=doubts.taps,
+        origin=(float(origin[0]), float(origin[1])),
         across=(float(across[0]), float(across[1])),
         along=(float(along[0]), float(along[1])),
+        projection=tuple(tuple(row) for row in seen.tolist()),
         rim_diameter=diameter,
     )
 
@@ -231,8 +247,7 @@ def to_picture(mark: MeasuredMark, points: ArrayLike) -> NDArray[np.float64]:
         >>> to_picture(mark, [[0.03, 0.1]]).round(6).tolist()
         [[560.0, 200.0]]
     """
-    away = as_places(points, least=0) @ np.array([mark.across, mark.along])
-    return np.asarray(away + np.asarray(mark.rim.centre), dtype=np.float64)
+    return projected(np.array(mark.projection), as_places(points, least=0))
 
 
 def to_tip(mark: MeasuredMark, points: ArrayLike) -> NDArray[np.float64]:
@@ -259,9 +274,7 @@ def to_tip(mark: MeasuredMark, points: ArrayLike) -> NDArray[np.float64]:
         >>> to_tip(mark, [[560.0, 200.0]]).round(9).tolist()
         [[0.03, 0.1]]
     """
-    away = as_places(points, least=0) - np.asarray(mark.rim.centre)
-    places: NDArray[np.float64] = np.linalg.solve(np.array([mark.across, mark.along]).T, away.T).T
-    return places
+    return projected(np.linalg.inv(np.array(mark.projection)), as_places(points, least=0))
 
 
 def edges_on_tip(mark: MeasuredMark) -> NDArray[np.float64]:

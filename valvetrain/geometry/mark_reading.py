@@ -1,8 +1,9 @@
 """The figures of a mark from a rim and two edge lines in the picture, and how well they are known.
 
 The rim's ellipse carries the picture onto the unit disc, turned anyhow; the bisector of the two edge
-lines turns it right. What the picture cannot tell is how near the camera stood. A near camera moves
-points of the disc among themselves by a boost b: the disc stays, its middle goes b toward the near side.
+lines turns it right. What the ellipse cannot tell is how near the camera stood, and on which side. A near
+camera moves the points of the disc among themselves, by a boost: the disc stays where it is, and the tip's
+centre is seen off its middle, away from the camera.
 """
 
 import math
@@ -63,6 +64,8 @@ class Sight:
         diameter: The rim's diameter [in].
         outboard: Rough direction away from the shaft, right and down [-], shape (2,).
         front: Rough direction toward the front of the engine [-], shape (2,).
+        boost: Where on the disc the tip's centre is taken to be seen, right and down [-].
+        shift: What brings the face back over its rim, right and down on the disc [-].
     """
 
     rim: Ellipse
@@ -71,6 +74,8 @@ class Sight:
     diameter: float
     outboard: Pair
     front: Pair
+    boost: tuple[float, float] = (0.0, 0.0)
+    shift: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True)
@@ -80,15 +85,15 @@ class Doubts:
     Args:
         taps: Standard uncertainty of one tap, right and down alike [px].
         diameter: Standard uncertainty of the rim's diameter [in].
-        nearness: Most that a near camera may move the disc's middle, along the rim's short axis and along
-            its long one [-], each even over plus and minus that much.
-        below: How far the tapped rim lies below the face that bears the mark [in].
+        nearness: How far the boost may be off, along the rim's short axis and along its long one [-]; each
+            even over plus and minus that much.
+        shift: Standard uncertainty of the shift, along the short axis [-].
     """
 
     taps: float
     diameter: float
     nearness: tuple[float, float]
-    below: float
+    shift: float
 
 
 @dataclass(frozen=True)
@@ -197,7 +202,7 @@ def covariance(sight: Sight, doubts: Doubts, *, taps: NDArray[np.float64]) -> ND
         >>> outer = edge_line(np.array([[560.0, 300.0], [560.0, 500.0]]))
         >>> right, up = np.array([1.0, 0.0]), np.array([0.0, -1.0])
         >>> sight = Sight(seen, inner, outer, diameter=0.4, outboard=right, front=up)
-        >>> doubts = Doubts(taps=0.0, diameter=0.004, nearness=(0.0, 0.0), below=0.0)
+        >>> doubts = Doubts(taps=0.0, diameter=0.004, nearness=(0.0, 0.0), shift=0.0)
         >>> np.sqrt(np.diag(covariance(sight, doubts, taps=seen.points(8))))[:3].tolist()
         [0.0002, 0.0003, 0.0005]
     """
@@ -211,6 +216,44 @@ def covariance(sight: Sight, doubts: Doubts, *, taps: NDArray[np.float64]) -> ND
         columns.append((figures(_read(sight, change)) - figures(_read(sight, -change))) / (2.0 * step))
     slopes = np.column_stack(columns)
     return np.asarray(slopes @ _unknowns(sight, doubts, taps) @ slopes.T, dtype=np.float64)
+
+
+def projection(sight: Sight, read: EdgesRead) -> NDArray[np.float64]:
+    """The projection of the tip's plane onto the picture.
+
+    Args:
+        sight: What was found in the picture [px].
+        read: The edges, for their axes [-].
+    Returns:
+        Matrix that takes (x, y, 1) [in] to right, down and their common divisor [px], shape (3, 3).
+    Examples:
+        >>> seen = Ellipse((500.0, 400.0), 400.0, 400.0, 0.0)
+        >>> line = edge_line(np.array([[460.0, 300.0], [460.0, 500.0]]))
+        >>> right, up = np.array([1.0, 0.0]), np.array([0.0, -1.0])
+        >>> sight = Sight(seen, line, line, diameter=0.4, outboard=right, front=up)
+        >>> projection(sight, read_edges(sight))[:2].round(6).tolist()
+        [[2000.0, 0.0, 500.0], [0.0, -2000.0, 400.0]]
+    """
+    turned = np.eye(3)
+    turned[:2, :2] = 0.5 * sight.diameter * np.vstack([read.across, read.along])
+    matrix = np.linalg.inv(turned @ _to_disc(sight, np.zeros(_UNKNOWNS)))
+    return np.asarray(matrix / matrix[2, 2], dtype=np.float64)
+
+
+def projected(matrix: NDArray[np.float64], points: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Where a projection takes points of a plane.
+
+    Args:
+        matrix: The projection [-], shape (3, 3).
+        points: The points [any], shape (n, 2).
+    Returns:
+        Where they go [any], shape (n, 2).
+    Examples:
+        >>> projected(np.diag([2.0, 3.0, 1.0]), np.array([[1.0, 1.0]])).tolist()
+        [[2.0, 3.0]]
+    """
+    carried = points @ matrix[:, :2].T + matrix[:, 2]
+    return np.asarray(carried[:, :2] / carried[:, 2:], dtype=np.float64)
 
 
 # The unknowns, one row: centre and shape of the ellipse, the inner line's offset and turn, the outer
@@ -234,17 +277,13 @@ def _unknowns(sight: Sight, doubts: Doubts, taps: NDArray[np.float64]) -> NDArra
     known[_BOOST, _BOOST] = (
         most_short**2 * np.outer(short, short) + most_long**2 * np.outer(long, long)
     ) / 3.0
-    # Which way the face stands over its rim depends on which side the camera looked from: either.
-    tilt = math.acos(sight.rim.semi_minor / sight.rim.semi_major)
-    shift = doubts.below * math.tan(tilt) / (0.5 * sight.diameter)
-    known[_SHIFT, _SHIFT] = shift**2 * np.outer(short, short)
+    known[_SHIFT, _SHIFT] = doubts.shift**2 * np.outer(short, short)
     return known
 
 
 def _read(sight: Sight, change: NDArray[np.float64]) -> EdgesRead:
     """The edges with the unknowns changed by this much."""
-    centre = np.asarray(sight.rim.centre) + change[:2]
-    shape = sight.rim.shape + np.array([[change[2], change[3]], [change[3], change[4]]])
+    to_disc = _to_disc(sight, change)
     radius = 0.5 * (sight.diameter + float(change[_DIAMETER]))
     ends = []
     for place, line in ((_INNER, sight.inner), (_OUTER, sight.outer)):
@@ -252,8 +291,7 @@ def _read(sight: Sight, change: NDArray[np.float64]) -> EdgesRead:
         beside = np.array([-line.direction[1], line.direction[0]])
         middle = line.middle + offset * beside
         reach = sight.rim.semi_major * (line.direction * math.cos(turn) + beside * math.sin(turn))
-        seen = np.linalg.solve(shape, (np.array([middle - reach, middle + reach]) - centre).T).T
-        ends.append(radius * _boosted(seen + change[_SHIFT], change[_BOOST]))
+        ends.append(radius * projected(to_disc, np.array([middle - reach, middle + reach])))
     inner, outer = ends
     across, along = _axes(sight, inner[1] - inner[0], outer[1] - outer[0])
     (inner_at, inner_lean), (outer_at, outer_lean) = (_crossing(end, across, along) for end in (inner, outer))
@@ -261,17 +299,26 @@ def _read(sight: Sight, change: NDArray[np.float64]) -> EdgesRead:
     return EdgesRead(across=across, along=along, inner=inner_at, outer=outer_at, taper=taper)
 
 
-def _boosted(disc: NDArray[np.float64], boost: Pair) -> NDArray[np.float64]:
-    """Points of the disc carried by the one kind of projection that keeps the disc where it is."""
+def _to_disc(sight: Sight, change: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The projection of the picture onto the disc of the face, the tip's centre in its middle."""
+    shape = sight.rim.shape + np.array([[change[2], change[3]], [change[3], change[4]]])
+    flat = np.linalg.inv(shape)
+    onto = np.eye(3)
+    onto[:2, :2] = flat
+    onto[:2, 2] = change[_SHIFT] + np.asarray(sight.shift) - flat @ (sight.rim.centre + change[:2])
+    return np.asarray(_boost(change[_BOOST] + np.asarray(sight.boost)) @ onto, dtype=np.float64)
+
+
+def _boost(boost: Pair) -> NDArray[np.float64]:
+    """The projection that keeps the disc and brings this point of it to the middle."""
     size = float(np.hypot(boost[0], boost[1]))
-    if size == 0.0:
-        return disc
-    way = boost / size
-    along = disc @ way
-    beside = disc - np.outer(along, way)
-    moved = np.outer(along - size, way) + math.sqrt(1.0 - size * size) * beside
-    carried: NDArray[np.float64] = moved / (1.0 - size * along)[:, np.newaxis]
-    return carried
+    matrix = np.eye(3)
+    if size > 0.0:
+        narrows = math.sqrt(1.0 - size * size)
+        way = boost / size
+        matrix[:2, :2] = narrows * np.eye(2) + (1.0 - narrows) * np.outer(way, way)
+        matrix[:2, 2] = matrix[2, :2] = 0.0 - boost
+    return matrix
 
 
 def _axes(sight: Sight, inner: Pair, outer: Pair) -> tuple[Pair, Pair]:
