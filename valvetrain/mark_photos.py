@@ -15,8 +15,9 @@ from builds.models import Person, Photo, PhotoKind, Reading
 from builds.photos.renditions import LONG_SIDE
 from builds.recording import Entry, EntryRefused
 from valvetrain.gathering import HeadRecords, set_number
+from valvetrain.mark_figures import Told, tell
 from valvetrain.mark_log import record_marks
-from valvetrain.mark_result import Told, WorkedOut, drawn, tell, to_keep, work_out
+from valvetrain.mark_result import WorkedOut, drawn, to_keep, work_out
 from valvetrain.mark_steps import MARK_KEYS
 from valvetrain.mark_taps import ENOUGH, GROUPS, STALE, read_taps
 from valvetrain.models import Head, Valve

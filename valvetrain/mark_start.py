@@ -6,10 +6,10 @@ import numpy as np
 
 from builds.photos.renditions import picture_of
 from builds.recording import EntryRefused
+from valvetrain.dye_guess import NoGuess
 from valvetrain.mark_guess import guess_mark
 from valvetrain.mark_photos import MarkPhoto
 from valvetrain.mark_taps import GROUPS, MOST_POINTS, RIM, WAYS
-from valvetrain.rim_guess import NoGuess
 
 # The longest side [px] of the copy that is looked at.
 LOOKED_AT = 1600
