@@ -23,8 +23,13 @@ AROUND_TIP = 1.75
 class Picture(Protocol):
     """Size of an upright picture [px]."""
 
-    width: int
-    height: int
+    @property
+    def width(self) -> int:
+        """Across."""
+
+    @property
+    def height(self) -> int:
+        """Down."""
 
 
 def tip_box(picture: Picture, mark: Mapping[str, Any]) -> Box:

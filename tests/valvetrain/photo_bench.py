@@ -8,7 +8,7 @@ from PIL import Image
 from pypdf import PdfReader
 
 from valvetrain.sheets.photo_lines import FigureLine, MarkLine, PhotoLog, PictureLine
-from valvetrain.sheets.snapshot import ArmLine, Fact, LimitLine
+from valvetrain.sheets.snapshot import Fact, LimitLine
 from valvetrain.sheets.words import CAUTIONS
 
 # A mark as its readings keep it: tip .400 across, 800 px, square to the camera, shaft to the left, front up.
@@ -59,7 +59,7 @@ def mark_line(address: str, picture: PictureLine | None, **more: object) -> Mark
     ]
     told = {
         "kind": "exhaust", "head": "Left head", "inner": -0.036, "outer": 0.031, "tip_diameter": 0.4,
-        "arm": ArmLine(1.65, 0.235, 0.35, 0.5), "lift": 0.7, "expected": 0.0375, "height_error": 0.001,
+        "expected": 0.0375, "taper": None, "closed": None, "open": None,
         "figures": figures, "readers": ["on its photo by Nora Vesterlund, 02 Mar 2026 14:10"], "sentences": [],
     }  # fmt: skip
     return MarkLine(address=address, picture=picture, **{**told, **more})  # type: ignore[arg-type]

@@ -7,7 +7,7 @@ itself is named by its SHA-256 and looked up when the page is printed.
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
-from valvetrain.sheets.snapshot import ArmLine, Fact, LimitLine
+from valvetrain.sheets.snapshot import Fact, LimitLine
 from valvetrain.sheets.words import marked
 
 DIGITS = 16  # of a picture's SHA-256 that are printed
@@ -68,10 +68,10 @@ class MarkLine:
     inner: float | None
     outer: float | None
     tip_diameter: float
-    arm: ArmLine | None
-    lift: float | None
     expected: float | None
-    height_error: float | None
+    taper: float | None
+    closed: float | None
+    open: float | None
     figures: list[FigureLine]
     readers: list[str]
     sentences: list[str]

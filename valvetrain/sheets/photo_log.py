@@ -13,7 +13,7 @@ from valvetrain.geometry import GEOMETRY_VERSION
 from valvetrain.marks import JUDGED, MarkState, marks_of_build
 from valvetrain.sheets import facts
 from valvetrain.sheets.photo_lines import FigureLine, MarkLine, PhotoLog, PictureLine
-from valvetrain.sheets.snapshot import ArmLine, LimitLine
+from valvetrain.sheets.snapshot import LimitLine
 from valvetrain.sheets.words import CAUTIONS, when
 
 # More pictures than these belong into a log of their own; what is left out is counted on the sheet.
@@ -83,8 +83,6 @@ def _edges(mark: MarkState) -> list[Reading]:
 
 
 def _mark_line(mark: MarkState, photo: Photo | None, keys: dict[int, str], more: int, unit: str) -> MarkLine:
-    inputs = mark.valve.inputs
-    arm = inputs.arm
     kept = {} if photo is None else _measured_on(mark, photo)
     return MarkLine(
         address=mark.address,
@@ -94,10 +92,10 @@ def _mark_line(mark: MarkState, photo: Photo | None, keys: dict[int, str], more:
         inner=mark.inner,
         outer=mark.outer,
         tip_diameter=float(mark.valve.valve.tip_diameter),
-        arm=ArmLine(arm.length, arm.tip_radius, arm.shaft_radius, inputs.square_at) if arm else None,
-        lift=inputs.lift,
         expected=mark.expected,
-        height_error=mark.valve.height_error,
+        taper=mark.taper,
+        closed=mark.closed,
+        open=mark.open,
         figures=list(_figures(mark, unit)),
         readers=_readers(mark),
         sentences=[],

@@ -46,7 +46,7 @@ class MarkShown:
 
     line: MarkLine
     shot: Shot
-    tip: Drawing | None
+    tip: Drawing
 
     @property
     def tip_key(self) -> str:
@@ -77,7 +77,7 @@ def photo_page(log: PhotoLog, paper: Paper, lost: Mapping[str, str] | None = Non
     drawings = {
         "ground": ground(paper, word="DRAFT" if log.draft else "", cells=_cells(log)),
         **{f"over-{key}": shot.overlay for key, shot in shots.items() if shot.overlay},
-        **{mark.tip_key: mark.tip.svg for mark in marks if mark.tip is not None},
+        **{mark.tip_key: mark.tip.svg for mark in marks},
     }
     return Page(html, drawings)
 

@@ -1,27 +1,21 @@
-"""The tips of a photo log: each to scale, with the mark to expect and the mark as measured."""
+"""The tips of a photo log: each to scale, with the mark as read and the mark to expect."""
 
-from valvetrain.charts.numbers import Drawing, ValveNumbers
-from valvetrain.charts.tip import tip_mark
-from valvetrain.geometry.errors import GeometryError
+from valvetrain.charts.measured_tip import MeasuredTip, measured_tip
+from valvetrain.charts.numbers import Drawing
 from valvetrain.sheets.photo_lines import MarkLine
 
 
-def tip_drawing(line: MarkLine, unit: str) -> Drawing | None:
-    """One valve's tip; None where neither rockers and lift nor a mark are known."""
-    if line.arm is None or line.lift is None:
-        return None
-    numbers = ValveNumbers(
-        arm_length=line.arm.length,
-        tip_radius=line.arm.tip_radius,
-        shaft_radius=line.arm.shaft_radius,
-        lift=line.lift,
+def tip_drawing(line: MarkLine, unit: str) -> Drawing:
+    """One valve's tip; what is not read, and what is not known, is not drawn."""
+    tip = MeasuredTip(
         tip_diameter=line.tip_diameter,
-        square_at=line.arm.square_at,
-        height_error=line.height_error,
+        inner=line.inner,
+        outer=line.outer,
+        expected=line.expected,
+        taper=line.taper,
+        closed=line.closed,
+        open=line.open,
         unit=unit,
         address=line.address,
     )
-    try:
-        return tip_mark(numbers, lettered=True)
-    except GeometryError:
-        return None
+    return measured_tip(tip, lettered=True)
