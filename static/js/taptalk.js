@@ -29,7 +29,7 @@ function work() {
   clearTimeout(timer);
   const mine = ++number;
   maySave(false);
-  if (!GROUPS.some((group) => marks.shown[group].length)) { part("result").replaceChildren(); return; }
+  if (!GROUPS.some((group) => marks.shown[group].length)) { part("result").replaceChildren(); part("tip").replaceChildren(); return; }
   part("result").classList.add("is-waiting");
   timer = setTimeout(async () => {
     asking?.abort();
@@ -47,6 +47,7 @@ function work() {
     if (told.again) timer = setTimeout(work, 5000);
     if (told.html !== undefined) part("result").innerHTML = told.html;
     else if (!told.again) part("result").replaceChildren(); // figures of other taps are no answer to these
+    if (!told.again) part("tip").innerHTML = told.tip ?? "";
     part("swap").hidden = !told.html || told.ready || Boolean(marks.guess) || !marks.enough("inner") || !marks.enough("outer");
     drawn = told.drawn ?? null;
     maySave(Boolean(told.ready) && !marks.guess);

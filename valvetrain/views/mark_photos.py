@@ -32,14 +32,16 @@ def work(request: HttpRequest, head_pk: int, address: str, photo_id: UUID) -> Ht
         worked = on.work_out(request.POST.get("taps", ""))
     except EntryRefused as error:
         return refusal(error)
-    context = {
-        "worked": worked,
-        "told": on.tell(worked),
-        "unit": on.unit,
-        "guess": bool(request.POST.get("guess")),
-    }
-    html = render_to_string("valvetrain/marks/_measured.html", context, request=request)
-    return JsonResponse({"html": html, "drawn": on.drawn(worked), "ready": worked.ready})
+    told = on.tell(worked)
+    context = {"worked": worked, "told": told, "guess": bool(request.POST.get("guess"))}
+    return JsonResponse(
+        {
+            "html": render_to_string("valvetrain/marks/_measured.html", context, request=request),
+            "tip": told.drawing.svg if told else "",
+            "drawn": on.drawn(worked),
+            "ready": worked.ready,
+        }
+    )
 
 
 @require_POST
