@@ -86,7 +86,7 @@ class FilingForm(BookForm):
             for kind, addresses in places_of(photo.build, filing.position)
         ]
         position = forms.ChoiceField(
-            label="address", required=False, choices=[("", "none"), *groups],
+            label="Address", required=False, choices=[("", "none"), *groups],
             help_text=self.fields["position"].help_text,
         )  # fmt: skip
         self.fields["position"] = position

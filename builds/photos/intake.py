@@ -50,7 +50,7 @@ class Sent:
 
 
 @dataclass(frozen=True)
-class _Looked:
+class Looked:
     """A picture that was found good: its file as it is kept, its size upright, and its smaller pictures."""
 
     media_type: MediaType
@@ -72,7 +72,7 @@ def take_in(build: Build, person: Person, sent: Sent) -> tuple[Photo, bool]:
     if known is not None:
         return _same_again(known, build, digest), False
     _check(build, sent, name, digest)
-    looked = _look(sent.data, name)
+    looked = look(sent.data, name)
     photo = Photo(
         client_id=sent.client_id, build=build, name=name, media_type=looked.media_type, size=len(looked.data),
         sha256=hashlib.sha256(looked.data).hexdigest(), sent_sha256=digest, width=looked.width, height=looked.height,
@@ -152,7 +152,7 @@ def _ask_about_twin(build: Build, name: str, digest: str) -> None:
     )
 
 
-def _look(data: bytes, name: str) -> _Looked:
+def look(data: bytes, name: str) -> Looked:
     """Decide what the file is, clear it, and decode all of it."""
     media_type = pictures.kind_of(data)
     if media_type is None:
@@ -181,10 +181,10 @@ def _look(data: bytes, name: str) -> _Looked:
             f"{name} has more than {pictures.MOST_PIXELS // 1_000_000} million pixels, more than the book opens. Set the "
             "camera to a smaller picture and take it anew.",
         ) from None
-    return _Looked(media_type, cleared.data, cleared.removed, upright.width, upright.height, renditions)
+    return Looked(media_type, cleared.data, cleared.removed, upright.width, upright.height, renditions)
 
 
-def _put_files(photo: Photo, looked: _Looked, written: list[str]) -> None:
+def _put_files(photo: Photo, looked: Looked, written: list[str]) -> None:
     """Put the file and its smaller pictures on the disk; `written` tells what to take back."""
     files = {photo.path: looked.data}
     files |= {rendition_path(photo.path, size): data for size, data in looked.renditions.items()}

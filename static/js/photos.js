@@ -7,7 +7,7 @@
   const part = (name) => place.querySelector(`[data-photos-${name}]`);
   const STALLED = 90000; // nothing moved for so long: begin again
   const LOGIN_LOOK = 15000;
-  const SHOWN_KEPT = 12;
+  const SHOWN_KEPT = 4;
   const KIND_WORDS = "Send the picture as JPEG, PNG, WebP or HEIC.";
 
   const mostBytes = Number(place.dataset.mostBytes);
@@ -293,7 +293,7 @@
     const share = batch.bytes ? Math.min(1, (batch.bytesDone + (sending ? sending.size * sending.loaded : 0)) / batch.bytes) : 1;
     total.hidden = !left;
     total.value = 100 * share;
-    part("share").textContent = left ? percent(share) : "";
+    part("share").textContent = left ? `(${percent(share)} sent)` : "";
     const mine = sending && part("list").querySelector(`[data-photo="${sending.id}"]`);
     if (!mine) return;
     mine.querySelector(".words").textContent = stateOf(sending);

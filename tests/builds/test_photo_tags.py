@@ -9,8 +9,10 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from builds.photos import exif
+from builds.photos.intake import look
 from builds.photos.parts import Fault, Unfit
 from builds.photos.tags import clear
+from builds.recording import EntryRefused
 from tests.builds.photo_files import (
     KINDS,
     MEDIA,
@@ -214,3 +216,18 @@ def test_a_spoilt_block_keeps_its_length_and_never_shows_the_place(data: st.Data
 def test_any_bytes_at_all_are_blanked_without_a_fault(noise: bytes) -> None:
     assert len(exif.blank(noise).data) == len(noise)
     assert len(exif.blank(b"II*\0\x08\0\0\0" + noise).data) == len(noise) + 8
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@settings(max_examples=60, deadline=None)
+@given(data=st.data())
+def test_a_spoilt_file_is_looked_at_or_refused_in_words(kind: str, data: st.DataObject) -> None:
+    spoilt = bytearray(SAMPLES[kind])
+    for _ in range(data.draw(st.integers(1, 4))):
+        at = data.draw(st.integers(0, len(spoilt) - 1))
+        spoilt[at] = data.draw(st.integers(0, 255))
+    try:
+        told = f"picture.jpg {look(bytes(spoilt), 'picture.jpg').width}"
+    except EntryRefused as refused:
+        told = refused.sentence
+    assert told.startswith("picture.jpg ")
