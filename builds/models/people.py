@@ -1,6 +1,8 @@
 """The people of the shop."""
 
-from django.contrib.auth.models import AbstractUser
+from typing import Any
+
+from django.contrib.auth.models import AbstractUser, UserManager
 from django.core.exceptions import ValidationError
 from django.db import models, transaction
 
@@ -12,6 +14,23 @@ class LengthUnit(models.TextChoices):
     MILLIMETRE = "mm", "millimetre"
 
 
+class WorksAs(models.TextChoices):
+    """What a person does here. Who is an owner stands in `is_superuser`, and is that before anything else."""
+
+    BUILDER = "builder", "builder"
+    OFFICE = "office", "office"
+
+
+class PersonManager(UserManager["Person"]):
+    """Makes people. An owner checks what others measured, unless that is switched off."""
+
+    def create_superuser(
+        self, username: str, email: str | None = None, password: str | None = None, **extra_fields: Any
+    ) -> "Person":
+        """Make an owner."""
+        return super().create_superuser(username, email, password, **{"may_check": True, **extra_fields})
+
+
 class Person(AbstractUser):
     """Somebody who works in this book. Deactivated when they leave, never deleted: records name them."""
 
@@ -21,6 +40,11 @@ class Person(AbstractUser):
     length_unit = models.CharField(
         "reads lengths in", max_length=2, choices=LengthUnit.choices, default=LengthUnit.INCH
     )
+    role = models.CharField("works here as", max_length=10, choices=WorksAs.choices, default=WorksAs.BUILDER)
+    may_check = models.BooleanField("checks what others measured, and signs second", default=False)
+    pin = models.CharField("hash of the PIN for the bench", max_length=128, blank=True, editable=False)
+
+    objects = PersonManager()
 
     REQUIRED_FIELDS = ["name"]
 
@@ -43,6 +67,11 @@ class Person(AbstractUser):
     def is_owner(self) -> bool:
         """Whether this person may change the shop: its people, limits and letterhead."""
         return self.is_superuser and self.is_active
+
+    @property
+    def works_as(self) -> str:
+        """Owner, builder or office, in one word."""
+        return "owner" if self.is_superuser else self.role
 
     def is_last_owner(self) -> bool:
         """Whether nobody else could open the shop's pages if this person left."""
