@@ -1,7 +1,8 @@
 """Settings of Standbook: one file, read from the environment, loud when something does not fit.
 
 Environment: STANDBOOK_DATA (folder of the book), STANDBOOK_HOSTS (names this shop PC answers to, comma
-separated), STANDBOOK_HTTPS (true behind a TLS proxy), STANDBOOK_DEBUG, STANDBOOK_TIME_ZONE.
+separated), STANDBOOK_HTTPS (true behind a TLS proxy), STANDBOOK_DEBUG, STANDBOOK_TIME_ZONE, STANDBOOK_SIGNING_PASSPHRASE
+(opens the keys that sheets are signed with; without it, the file signing-passphrase in the data folder does).
 """
 
 import contextlib
@@ -41,6 +42,7 @@ def _secret_key() -> str:
 
 
 SECRET_KEY = _secret_key()
+SIGNING_PASSPHRASE = env.str("STANDBOOK_SIGNING_PASSPHRASE", default="")
 ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]", *env.list("STANDBOOK_HOSTS", default=[])]
 CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS] if HTTPS else []
 

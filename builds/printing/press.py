@@ -12,6 +12,7 @@ import subprocess
 import sys
 import threading
 from collections.abc import Callable, Mapping
+from datetime import datetime
 from pathlib import Path
 from types import MappingProxyType
 from typing import IO
@@ -64,6 +65,8 @@ class Press:
         drawings: Mapping[str, str] = NOTHING,
         pictures: Mapping[str, bytes] = NO_PICTURES,
         stylesheets: tuple[str, ...] = SHEET,
+        attachments: Mapping[str, bytes] = NO_PICTURES,
+        attached_at: datetime | None = None,
         seconds: float | None = None,
         told: Told | None = None,
     ) -> bytes:
@@ -71,7 +74,8 @@ class Press:
 
         `drawings` are SVG texts that the page shows as `drawing:name`. `pictures` are JPEGs that it shows as
         `picture:name`; they go into the PDF byte for byte, so they come as large as they are to be printed.
-        `stylesheets` are names under the static folder. A long sheet may have more `seconds` than the press gives
+        `stylesheets` are names under the static folder. `attachments` are files that go into the PDF as its source,
+        dated `attached_at` in UTC. A long sheet may have more `seconds` than the press gives
         others; `told` hears, in a few words, how far it is.
         """
         if odd := [name for name, jpeg in pictures.items() if not jpeg.startswith(JPEG)]:
@@ -83,9 +87,11 @@ class Press:
             child = self._ready_child()
             parts = {
                 "html": html, "drawings": dict(drawings), "stylesheets": stylesheets, "pictures": list(pictures),
-                "tells": told is not None,
+                "tells": told is not None, "attachments": list(attachments),
+                "attached_at": attached_at.isoformat() if attached_at else None,
             }  # fmt: skip
-            job = [json.dumps(parts, ensure_ascii=False).encode(), *pictures.values()]
+            files = [*pictures.values(), *attachments.values()]
+            job = [json.dumps(parts, ensure_ascii=False).encode(), *files]
             return self._read(self._exchange(child, job, seconds, told))
         finally:
             self._lock.release()
@@ -192,10 +198,13 @@ def to_pdf(
     drawings: Mapping[str, str] = NOTHING,
     pictures: Mapping[str, bytes] = NO_PICTURES,
     stylesheets: tuple[str, ...] = SHEET,
+    attachments: Mapping[str, bytes] = NO_PICTURES,
+    attached_at: datetime | None = None,
     seconds: float | None = None,
     told: Told | None = None,
 ) -> bytes:
     """Print a page on the book's own press. Raises `PrintingFailed` with a sentence."""
     return press.to_pdf(
-        html, drawings=drawings, pictures=pictures, stylesheets=stylesheets, seconds=seconds, told=told
-    )
+        html, drawings=drawings, pictures=pictures, stylesheets=stylesheets, attachments=attachments,
+        attached_at=attached_at, seconds=seconds, told=told,
+    )  # fmt: skip

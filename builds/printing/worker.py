@@ -3,9 +3,9 @@
     python -m builds.printing.worker <static folder> <most memory, bytes>
 
 Kept apart from Django and from the book's files, so that a hostile or hopeless page can take down nothing but this
-process. A job is a message in JSON, then one message for each picture that it names. An answer starts with one byte:
-b"P" before a PDF, b"F" before a few words on why there is none, b"S" before a few words on how far it is; a last one
-follows those.
+process. A job is a message in JSON, then one message for each picture and each attachment that it names. An answer starts
+with one byte: b"P" before a PDF, b"F" before a few words on why there is none, b"S" before a few words on how far it is;
+a last one follows those.
 """
 
 import gc
@@ -15,10 +15,11 @@ import os
 import sys
 import warnings
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from typing import IO, Any
 
-from weasyprint import CSS, HTML
+from weasyprint import CSS, HTML, Attachment
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError
 
@@ -90,22 +91,24 @@ class Printer:
         drawings: dict[str, str] | None = None,
         pictures: dict[str, bytes] | None = None,
         tell: Callable[[str], None] | None = None,
+        attachments: list[Attachment] | None = None,
     ) -> bytes:
         """Print a page as PDF/A-3b; all of it, or not at all."""
         self._fetcher.drawings, self._fetcher.pictures = drawings or {}, pictures or {}
         self._steps.tell = tell
         self._complaints.lines.clear()
         try:
-            return self._printed(html, stylesheets)
+            return self._printed(html, stylesheets, attachments or [])
         finally:
             self._fetcher.pictures, self._steps.tell = {}, None
 
-    def _printed(self, html: str, stylesheets: list[str]) -> bytes:
+    def _printed(self, html: str, stylesheets: list[str], attachments: list[Attachment]) -> bytes:
         page = HTML(string=html, base_url=self._static.as_uri() + "/", url_fetcher=self._fetcher)
         pdf: bytes = page.write_pdf(
             stylesheets=[self._style(name) for name in stylesheets],
             font_config=self._fonts,
             pdf_variant="pdf/a-3b",
+            attachments=attachments,
             # Pictures come as large as they are printed, and are not to be encoded a second time.
             dpi=None if self._fetcher.pictures else DRAWINGS_DPI,
         )
@@ -121,6 +124,15 @@ class Printer:
                 filename=path, base_url=path.as_uri(), url_fetcher=self._fetcher, font_config=self._fonts
             )
         return self._styles[key]
+
+
+def attached(files: dict[str, bytes], at: str | None) -> list[Attachment]:
+    """Files that go into a PDF as what it was made from; always dated, so that the same job gives the same bytes."""
+    when = datetime.fromisoformat(at) if at else datetime(2000, 1, 1)
+    return [
+        Attachment(string=data, name=name, created=when, modified=when, relationship="Source")
+        for name, data in files.items()
+    ]
 
 
 def limit_memory(most: int) -> None:
@@ -139,13 +151,15 @@ def serve(printer: Printer, jobs: IO[bytes], answers: IO[bytes]) -> None:
         try:
             job: dict[str, Any] = json.loads(receive(jobs))
             pictures = {name: receive(jobs) for name in job["pictures"]}
+            files = {name: receive(jobs) for name in job["attachments"]}
         except Hangup:
             return
         try:
             tell = (lambda words: send(answers, SAID + words.encode())) if job["tells"] else None
             answer = PRINTED + printer.to_pdf(
-                job["html"], job["stylesheets"], job["drawings"], pictures, tell
-            )
+                job["html"], job["stylesheets"], job["drawings"], pictures, tell,
+                attached(files, job["attached_at"]),
+            )  # fmt: skip
         except MemoryError:
             # What is left of this process is not to be trusted: the press starts another.
             send(answers, FAILED + b"out of memory")
@@ -154,7 +168,7 @@ def serve(printer: Printer, jobs: IO[bytes], answers: IO[bytes]) -> None:
             answer = FAILED + f"{type(error).__name__}: {error}".encode()[:500]
         send(answers, answer)
         # Nothing of a long sheet is held until the next one comes.
-        del job, pictures, answer
+        del job, pictures, files, answer
         gc.collect()
 
 
