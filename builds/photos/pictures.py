@@ -81,39 +81,36 @@ def decoding() -> Iterator[None]:
 
 def measure(data: bytes, media_type: str) -> tuple[int, int]:
     """Width and height of a file's picture as its head tells them; nothing is decoded yet."""
-    with _opened(data, media_type) as picture:
-        return picture.size
+    return _opened(data, media_type).size
 
 
 def decode(data: bytes, media_type: str) -> Image.Image:
     """The whole picture, upright, as RGB. Raises `Unfit` for one that does not decode to its last line."""
-    with _opened(data, media_type) as picture:
-        try:
-            picture.load()
-            orientation = picture.getexif().get(ORIENTATION, 1)
-            plain = to_rgb(picture)
-        except Exception as error:  # a decoder may raise anything over a spoilt file
-            raise Unfit(Fault.DAMAGED) from error
+    picture = _opened(data, media_type)
+    try:
+        picture.load()
+        orientation = picture.getexif().get(ORIENTATION, 1)
+        plain = to_rgb(picture)
+    except Exception as error:  # a decoder may raise anything over a spoilt file
+        raise Unfit(Fault.DAMAGED) from error
     turn = TRANSPOSES.get(orientation)
     upright = plain if turn is None else plain.transpose(turn)
     upright.info = {"icc_profile": picture.info["icc_profile"]} if "icc_profile" in picture.info else {}
     return upright
 
 
-@contextmanager
-def _opened(data: bytes, media_type: str) -> Iterator[Image.Image]:
+def _opened(data: bytes, media_type: str) -> Image.Image:
     try:
         picture = Image.open(io.BytesIO(data), formats=[FORMATS[MediaType(media_type)]])
     except (Image.DecompressionBombWarning, Image.DecompressionBombError):
         raise TooManyPixels from None
     except Exception as error:  # a decoder may raise anything over a spoilt file
         raise Unfit(Fault.DAMAGED) from error
-    with picture:
-        if picture.width * picture.height > MOST_PIXELS:
-            raise TooManyPixels
-        if getattr(picture, "n_frames", 1) > 1:
-            raise Unfit(Fault.MOVING)
-        yield picture
+    if picture.width * picture.height > MOST_PIXELS:
+        raise TooManyPixels
+    if getattr(picture, "n_frames", 1) > 1:
+        raise Unfit(Fault.MOVING)
+    return picture
 
 
 def to_rgb(picture: Image.Image) -> Image.Image:
@@ -125,4 +122,4 @@ def to_rgb(picture: Image.Image) -> Image.Image:
         over = picture.convert("RGBA")
         white = Image.new("RGBA", over.size, "white")
         return Image.alpha_composite(white, over).convert("RGB")
-    return picture.convert("RGB")
+    return picture if picture.mode == "RGB" else picture.convert("RGB")
