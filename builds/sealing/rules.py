@@ -51,7 +51,7 @@ class Mark:
 
 def may_check(person: Person) -> bool:
     """Whether this person may check what others measured."""
-    return person.is_active and bool(getattr(person, "may_check", person.is_owner))
+    return person.is_active and person.may_check
 
 
 def refuse_mark(person: Person, mark: Mark) -> None:

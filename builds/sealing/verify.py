@@ -1,0 +1,101 @@
+"""Rehash everything that is sealed, and name exactly what does not match.
+
+A chain proves nothing against one who can rewrite all of it. So give it witnesses: sealed PDFs that left the shop. What
+was rewritten or cut off since cannot agree with them.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from builds.models import Photo, Reading, SealedSheet
+from builds.sealing import standalone
+from builds.sealing.chain import Head
+from builds.sealing.key_check import key_faults, loose_faults
+from builds.sealing.record_check import photo_faults, photo_file_faults, reading_faults
+from builds.sealing.sheet_check import Checked, SheetChecker
+from builds.sealing.standalone import Fault
+
+
+@dataclass
+class Report:
+    """What was looked at, and what does not match."""
+
+    sheets: int = 0
+    readings: int = 0
+    readings_sealed: int = 0
+    photos: int = 0
+    head: Head = field(default_factory=Head)
+    faults: list[Fault] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+    @property
+    def is_sound(self) -> bool:
+        """Whether everything matches."""
+        return not self.faults
+
+    def plain(self) -> dict[str, Any]:
+        """As JSON."""
+        return {
+            "sound": self.is_sound,
+            "sheets": self.sheets,
+            "readings": self.readings,
+            "readings_sealed": self.readings_sealed,
+            "photos": self.photos,
+            "head": {"number": self.head.number, "digest": self.head.digest},
+            "faults": [{"where": fault.where, "what": fault.what} for fault in self.faults],
+            "notes": self.notes,
+        }
+
+
+def verify_book(witnesses: Sequence[Path] = ()) -> Report:
+    """Look at every sealed sheet, reading chain, photo and certificate of the book."""
+    seen = [standalone.examine(path.name, path.read_bytes()) for path in witnesses]
+    report = Report(readings=Reading.objects.count(), photos=Photo.objects.count(), head=Head.now())
+    checker, links, sealed = SheetChecker(), [], set()
+    found: list[Fault] = []
+    for sheet in _whole_sheets():
+        checked = checker.check(sheet)
+        report.sheets += 1
+        links.append(checked.link)
+        found += [*checked.faults, *_record_faults(sheet, checked)]
+        sealed |= {row[0] for row in _told(checked, "readings").get("rows", [])}
+    found += [fault for witness in seen for fault in witness.faults]
+    found += standalone.chain_faults(links, seen)
+    found += [*key_faults(report.notes), *loose_faults(), *photo_file_faults()]
+    report.readings_sealed = len(sealed)
+    report.faults = list(dict.fromkeys(found))
+    return report
+
+
+def verify_sheet(sheet: SealedSheet) -> list[Fault]:
+    """Look at one sealed sheet alone, and at the readings and photos that it was sealed over."""
+    whole = SealedSheet.objects.select_related("signing__build", "signing__begun_by", "signing__revises").get(
+        pk=sheet.pk
+    )
+    checked = SheetChecker().check(whole)
+    return list(dict.fromkeys([*checked.faults, *_record_faults(whole, checked)]))
+
+
+def _whole_sheets() -> Any:
+    """Every sheet with its PDF, one at a time."""
+    sheets = SealedSheet.objects.select_related("signing__build", "signing__begun_by", "signing__revises")
+    return sheets.order_by("number").iterator(chunk_size=1)
+
+
+def _told(checked: Checked, name: str) -> dict[str, Any]:
+    told = checked.entry.get(name)
+    return told if isinstance(told, dict) else {}
+
+
+def _record_faults(sheet: SealedSheet, checked: Checked) -> list[Fault]:
+    """Readings and photos, if the entry can still be read."""
+    where, build = f"sheet {sheet.number}", sheet.signing.build
+    try:
+        return [
+            *reading_faults(build, where, _told(checked, "readings")),
+            *photo_faults(build, _told(checked, "photos")),
+        ]
+    except (KeyError, TypeError, ValueError):
+        return [Fault(where, "what its entry says about readings and photos cannot be read")]
