@@ -23,7 +23,6 @@ pillow_heif.register_heif_opener(thumbnails=False)
 
 FORMATS = {MediaType.JPEG: "JPEG", MediaType.PNG: "PNG", MediaType.WEBP: "WEBP", MediaType.HEIC: "HEIF"}
 HEIC_BRANDS = {b"heic", b"heix", b"heim", b"heis"}
-FILM_BRANDS = {b"qt  ", b"isom", b"iso2", b"mp41", b"mp42", b"avc1", b"M4V ", b"3gp4", b"3gp5"}
 # What people send by mistake, by how it begins.
 OTHERS = [
     (b"GIF8", "a GIF picture"), (b"II*\0", "a TIFF or raw picture"), (b"MM\0*", "a TIFF or raw picture"),
