@@ -99,7 +99,7 @@ class MarkPhoto:
     @property
     def before(self) -> Reading | None:
         """What was measured on this photo before."""
-        mine = [each for each in self.standing if each.photo_id == self.photo.pk]
+        mine = [each for each in self.standing if each.photo_id == self.photo.pk and each.context.get("mark")]
         return mine[-1] if mine else None
 
     @property

@@ -18,7 +18,7 @@ async function post(url, data, signal) {
     body: new URLSearchParams(data),
   });
   if (answer.type === "opaqueredirect" || answer.status === 403) {
-    return { sentence: (answer.status === 403 && (await answer.clone().json().catch(() => null))?.sentence) || "Your log-in has run out. Log in again in another tab, then go on here: the taps are kept." };
+    return { sentence: (answer.status === 403 && (await answer.clone().json().catch(() => null))?.sentence) || "The book is locked, or the log-in has run out. Log in again in another tab, then go on here: the taps are kept." };
   }
   const told = await answer.json().catch(() => null);
   return told ?? { sentence: "The book did not answer as it should. The taps are kept here: try again in a moment." };
