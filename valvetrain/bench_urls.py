@@ -12,5 +12,7 @@ urlpatterns = [
     path("bench/<int:head_pk>/strike-out/", bench.strike, name="bench-strike"),
     path("bench/<int:head_pk>/settings/", bench.choose_way, name="bench-way"),
     path("bench/<int:head_pk>/budget/<int:valve_pk>/", budgets.height_budget, name="height-budget"),
+    path("", include("valvetrain.mark_urls")),
+    path("", include("valvetrain.mark_photo_urls")),
     path("", include("valvetrain.sheet_urls")),
 ]

@@ -152,7 +152,7 @@ def _read_hardware(heads: list[Head], *, with_tools: bool) -> list[Hardware]:
     limits = read_limits(build_id for build_id in ids if build_id is not None)
     shims = read_drawer()
     moves: dict[int, list[StandMove]] = defaultdict(list)
-    for move in StandMove.objects.filter(stand__head__in=heads):
+    for move in StandMove.objects.filter(stand__head__in=heads).select_related("moved_by"):
         moves[move.stand_id].append(move)
     return [
         Hardware(

@@ -62,7 +62,8 @@ MARK_REAR = _width(
     "mark_rear_width", "width, rear half",
     "Across the mark, half-way between the tip’s centre and its rim, on the side toward the rear of the engine.",
 )  # fmt: skip
-MARKS = (MARK_INNER, MARK_OUTER, MARK_CLOSED, MARK_OPEN, MARK_FRONT, MARK_REAR)
+# As the fields stand in two lines: the edges and a half, the ends and the other half.
+MARKS = (MARK_INNER, MARK_OUTER, MARK_FRONT, MARK_CLOSED, MARK_OPEN, MARK_REAR)
 MARK_KEYS = tuple(mark.key for mark in MARKS)
 EDGES = (MARK_INNER.key, MARK_OUTER.key)
 

@@ -21,7 +21,7 @@ from builds.steps import (
     value_providers,
     word_providers,
 )
-from valvetrain import lashing, mark_log, marks, papers, standlines
+from valvetrain import lashing, mark_log, markpages, marks, papers, standlines
 from valvetrain.characteristics import NET_LIFT
 from valvetrain.mark_steps import register_mark_step
 
@@ -124,7 +124,7 @@ def register_valvetrain_steps() -> None:
     limit_providers.append(papers.paper_limits)
     split_limits.update(papers.SPLIT_LIMITS)
     beside_providers.append(papers.beside)
-    note_providers.extend([papers.notes, lashing.notes])
+    note_providers.extend([papers.notes, lashing.notes, markpages.notes])
     order_providers.append(lashing.order)
     word_providers.append(lashing.words)
     again_providers.append(marks.read_again)
