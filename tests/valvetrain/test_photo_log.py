@@ -107,6 +107,15 @@ def tip_of(scene: Scene) -> Decimal:
     return next(valve.tip_diameter for valve in scene.left.valves.all() if valve.address == "1E")
 
 
+def test_what_the_mark_says_of_the_height_stands_with_it(scene: Scene):
+    scene.read_gap("1E", "0.002")
+    measured(scene, "1E", take(scene))
+    told = " ".join(line(log_of(scene), "1E").sentences)
+    assert "the mark proves, the gauge decides" in told
+    # Gauge step .235 and right height .235: a gap of .002 is .002 low.
+    assert "The gauge says 0.002 in low" in told
+
+
 def test_in_millimetres_the_same_log(scene: Scene):
     measured(scene, "1E", take(scene))
     figures = {each.name: each for each in line(log_of(scene, "mm"), "1E").figures}

@@ -11,6 +11,7 @@ from builds.models import Build, Person, Photo, PhotoKind, Reading, Shop
 from builds.uncertainty import plus_minus
 from valvetrain.geometry import GEOMETRY_VERSION
 from valvetrain.marks import JUDGED, MarkState, marks_of_build
+from valvetrain.markwords import height_lines, shape_words
 from valvetrain.sheets import facts
 from valvetrain.sheets.photo_lines import FigureLine, MarkLine, PhotoLog, PictureLine
 from valvetrain.sheets.snapshot import LimitLine
@@ -98,7 +99,7 @@ def _mark_line(mark: MarkState, photo: Photo | None, keys: dict[int, str], more:
         open=mark.open,
         figures=list(_figures(mark, unit)),
         readers=_readers(mark),
-        sentences=[],
+        sentences=[words for words in (*height_lines(mark, unit), shape_words(mark, unit)) if words],
         again=list(mark.again),
         more_photos=more,
     )
