@@ -319,7 +319,9 @@ def test_a_job_without_heads_has_no_line_of_stands(builder: Person, scene: Scene
     assert not any("stand height" in line.name for line in overview_of(WorkLog(bare)))
 
 
-@pytest.mark.parametrize("step", ["lift", "marks", "pushrods", "springs", "clearances", "degreeing", "lash", "torque"])
+@pytest.mark.parametrize(
+    "step", ["lift", "marks", "pushrods", "springs", "clearances", "degreeing", "lash", "torque"]
+)
 def test_a_step_asks_the_same_with_3_and_with_60_readings(
     scene: Scene, sheet: SpringSheet, bench_client: Client, step: str
 ):
