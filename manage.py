@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Standbook's one command: `python3 manage.py demo`, `serve`, `test`, `health`, or any of Django's.
+"""Standbook's one command: `python3 manage.py demo`, `serve`, `test`, `health`, `backup`, `restore`, or any of Django's.
 
 Needs nothing but Python: the first start makes `.venv` beside this file and installs what
 requirements.txt names. Written so that an old Python can read it and say that it is too old.

@@ -12,6 +12,7 @@ from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 
 from builds import appendonly, database, editions, setting_up
+from builds.keeping import last
 from builds.photos import checkup
 
 ROOM_NEEDED = 500 * 1024**2
@@ -32,16 +33,20 @@ NETWORK_FILE_SYSTEMS = {
 
 @dataclass(frozen=True)
 class Finding:
-    """One thing that was looked at: what, whether it is well, and a sentence."""
+    """One thing that was looked at: what, whether it is well, and a sentence.
+
+    A `note` is well and still asks for something; it stops no start.
+    """
 
     what: str
     well: bool
     sentence: str
+    note: bool = False
 
 
 def look(*, thorough: bool = True) -> list[Finding]:
     """Look at everything. `thorough` also reads the whole database, which takes time in a big book."""
-    findings = [data_folder(), room(), *migrations(), triggers(), pdf_libraries()]
+    findings = [data_folder(), room(), *migrations(), triggers(), pdf_libraries(), backups()]
     if connection.vendor == "sqlite":
         findings += sqlite_mode()
         if thorough:
@@ -166,6 +171,12 @@ def pdf_libraries() -> Finding:
             "sheets", False, f"No sheet can be printed: sudo apt-get install -y {' '.join(lacking)}"
         )
     return Finding("sheets", True, "The text libraries are there.")
+
+
+def backups() -> Finding:
+    """When the book was last backed up. An old backup is a note: it is no reason to keep the book closed."""
+    found = last.look()
+    return Finding("backup", True, found.sentence, note=found.due)
 
 
 def pragma(name: str) -> object:

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from builds.access import get_limit, get_me, get_usual_uncertainty, owner_only
 from builds.forms.shop import GuardBandForm, LimitForm, ShopForm, UsualUncertaintyForm
+from builds.keeping import last
 from builds.lists import page_of
 from builds.models import Limit, Shop, UsualUncertainty
 from builds.views.answers import form_page
@@ -18,11 +19,12 @@ MOST_KINDS = 50
 
 @require_safe
 def shop(request: HttpRequest) -> HttpResponse:
-    """Letterhead, paper, limits, and how well a tool is taken to be known."""
+    """Letterhead, paper, limits, how well a tool is taken to be known, and the last backup."""
     context = {
         "section": "shop",
         "page_obj": page_of(request, Limit.objects.filter(build__isnull=True)),
         "usual": UsualUncertainty.objects.all()[:MOST_KINDS],
+        "backup": last.look(),
     }
     return render(request, "builds/shop.html", context)
 

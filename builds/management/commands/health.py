@@ -18,7 +18,7 @@ class Command(BaseCommand):
         findings = health.look()
         width = max(len(finding.what) for finding in findings)
         for finding in findings:
-            word = "ok      " if finding.well else "NOT WELL"
+            word = ("note    " if finding.note else "ok      ") if finding.well else "NOT WELL"
             self.stdout.write(f"{word}  {finding.what:<{width}}  {finding.sentence}")
         not_well = health.unwell(findings)
         if not_well:
