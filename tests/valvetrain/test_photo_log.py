@@ -23,7 +23,7 @@ from builds.recording import Entry, record
 from tests.scenes import Scene, make_scene
 from tests.valvetrain.photo_bench import MEASURED, as_jpeg, images_of, noisy, text_of
 from valvetrain.sheets.photo_lines import MarkLine, PhotoLog
-from valvetrain.sheets.photo_log import photo_log
+from valvetrain.sheets.photo_log import PUT_ASIDE, photo_log
 from valvetrain.sheets.photo_run import LOST
 
 SOME_ID = "7d1d7bd4-2a0c-4b3e-9b52-4d3a70c1a3f1"
@@ -166,6 +166,23 @@ def test_photos_set_aside_are_counted_and_not_shown(scene: Scene):
     )
     log = log_of(scene)
     assert (len(log.pictures), log.set_aside) == (1, 1)
+
+
+def test_a_mark_whose_photo_was_set_aside_says_so(scene: Scene):
+    photo = take(scene, "1E")
+    measured(scene, "1E", photo)
+    assert PUT_ASIDE not in line(log_of(scene), "1E").sentences
+    PhotoFiling.objects.create(
+        photo=photo,
+        position="1E",
+        kind="witness-mark",
+        set_aside=True,
+        reason="wrong valve",
+        filed_by=scene.person,
+    )
+    mark = line(log_of(scene), "1E")
+    assert mark.picture is None
+    assert PUT_ASIDE in mark.sentences
 
 
 def test_parts_and_damage_come_after_the_marks(scene: Scene):

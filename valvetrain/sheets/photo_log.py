@@ -21,6 +21,7 @@ from valvetrain.sheets.words import CAUTIONS, when
 MOST_OTHERS = 120
 READ_NAMES = {"mark_inner": "inner edge", "mark_outer": "outer edge"}
 WORKED_NAMES = {"width": "width", "centre": "centre", "edge_room": "room to the rim", "taper": "taper"}
+PUT_ASIDE = "It was measured on a photo that was set aside since and is not printed."
 LIMIT_NAMES = {
     "sweep": "width of the mark", "mark_centre": "its centre off the tip’s centre line",
     "mark_edge": "room to the tip’s rim", "mark_taper": "its taper, front less rear",
@@ -99,10 +100,20 @@ def _mark_line(mark: MarkState, photo: Photo | None, keys: dict[int, str], more:
         open=mark.open,
         figures=list(_figures(mark, unit)),
         readers=_readers(mark),
-        sentences=[words for words in (*height_lines(mark, unit), shape_words(mark, unit)) if words],
+        sentences=list(_sentences(mark, photo, unit)),
         again=list(mark.again),
         more_photos=more,
     )
+
+
+def _sentences(mark: MarkState, photo: Photo | None, unit: str) -> Iterator[str]:
+    """What the mark says of the height, its shape, and that its own picture is not the one shown."""
+    yield from height_lines(mark, unit)
+    if words := shape_words(mark, unit):
+        yield words
+    measured = {reading.photo_id for reading in _edges(mark)} - {None}
+    if measured and (photo is None or photo.pk not in measured):
+        yield PUT_ASIDE
 
 
 def _measured_on(mark: MarkState, photo: Photo) -> dict[str, Any]:
