@@ -4,6 +4,7 @@ What is written lies in a folder `.restoring` until it is complete and its diges
 name, and the database last. Until that last moment there is no book, and a restore that was killed can be begun again.
 """
 
+import contextlib
 import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -68,7 +69,8 @@ def _put_back(book: Book, source: Path, say: Say) -> Restored:
     with locked(book.data / LOCK, waiting="Standbook is being started in this folder; waiting for it."):
         check_empty(book)
         _place(book, source, manifest)
-    last.note(book.data, manifest.made_at, source.resolve(), len(manifest.faults))
+    with contextlib.suppress(OSError):
+        last.note(book.data, manifest.made_at, source.resolve(), len(manifest.faults))
     return Restored(manifest, pending)
 
 
@@ -145,7 +147,8 @@ def _place(book: Book, source: Path, manifest: Manifest) -> None:
     except BaseException:
         _take_away(book)
         raise
-    shutil.rmtree(stage)
+    # From here on the book is there: nothing that fails now may say otherwise.
+    shutil.rmtree(stage, ignore_errors=True)
     settle_all(book.data)
 
 
