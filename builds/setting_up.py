@@ -30,7 +30,9 @@ TEXT_LIBRARIES = {
     "libharfbuzz-subset.so.0": "libharfbuzz-subset0",
 }
 # Program that the tests run → Debian's package.
-TEST_PROGRAMS = {"chromium": "chromium", "pdftotext": "poppler-utils", "qpdf": "qpdf"}
+TEST_PROGRAMS = {
+    "chromium": "chromium", "pdftotext": "poppler-utils", "qpdf": "qpdf", "certutil": "libnss3-tools",
+}  # fmt: skip
 
 # Descriptors of the lock that child processes hold on to; Windows cannot hand them on.
 _held: list[int] = []

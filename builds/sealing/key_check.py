@@ -6,7 +6,7 @@ from cryptography import x509
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric import ec
 
-from builds.models import Authority, Role, Signature, SignerCertificate, Signing
+from builds.models import Authority, Person, Role, Signature, SignerCertificate, Signing
 from builds.sealing.authority import KeyTrouble, certificate_of, passphrase, passphrase_file, unwrap
 from builds.sealing.canonical import digest
 from builds.sealing.standalone import Fault
@@ -17,11 +17,16 @@ NOT_OPENED = "The keys themselves were not looked at: the passphrase is not here
 def key_faults(notes: list[str]) -> Iterator[Fault]:
     """Whether every certificate is sound, from its root, of its time, and its key its own."""
     secret = _secret(notes)
-    for root in Authority.objects.all():
+    roots = {root.pk: root for root in Authority.objects.all()}
+    people = {person.pk: person for person in Person.objects.all()}
+    for root in roots.values():
         yield from _record_faults(root, f"root {root.pk}", secret, root)
-    for record in SignerCertificate.objects.select_related("authority", "person"):
-        where = f"certificate {record.pk} ({record.person})"
-        yield from _record_faults(record, where, secret, record.authority)
+    for record in SignerCertificate.objects.all():
+        where = f"certificate {record.pk} ({people.get(record.person_id, 'nobody')})"
+        if record.authority_id in roots:
+            yield from _record_faults(record, where, secret, roots[record.authority_id])
+        else:
+            yield Fault(where, "the root that it names is gone from the book")
 
 
 def _secret(notes: list[str]) -> bytes | None:

@@ -127,6 +127,8 @@ def _column_faults(sheet: SealedSheet, entry: Mapping[str, Any]) -> Iterator[str
     for name, value in now.items():
         if told.get(name) != value:
             yield f"{_column(name)} in the book is {_said(value)}, was sealed as {_said(told.get(name))}"
+    if signing.revises_id is not None and signing.revises is None:
+        yield f"the sheet that it revises (row {signing.revises_id}) is not in the book"
     if signing.digest != entry["snapshot"]:
         yield f"the digest of what it shows is {signing.digest} in the book, was sealed as {entry['snapshot']}"
 

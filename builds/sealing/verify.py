@@ -61,6 +61,7 @@ def verify_book(witnesses: Sequence[Path] = ()) -> Report:
         links.append(checked.link)
         found += [*checked.faults, *_record_faults(sheet, checked)]
         sealed |= {row[0] for row in _told(checked, "readings").get("rows", [])}
+    found += _lost_faults({int(link.name.removeprefix("sheet ")) for link in links})
     found += [fault for witness in seen for fault in witness.faults]
     found += standalone.chain_faults(links, seen)
     found += [*key_faults(report.notes), *loose_faults(), *photo_file_faults()]
@@ -82,6 +83,15 @@ def _whole_sheets() -> Any:
     """Every sheet with its PDF, one at a time."""
     sheets = SealedSheet.objects.select_related("signing__build", "signing__begun_by", "signing__revises")
     return sheets.order_by("number").iterator(chunk_size=1)
+
+
+def _lost_faults(seen: set[int]) -> list[Fault]:
+    """Sheets that are there, but what they were signed as is not."""
+    numbers = SealedSheet.objects.order_by("number").values_list("number", flat=True)
+    lost = [number for number in numbers if number not in seen]
+    return [
+        Fault(f"sheet {number}", "what two people signed under it is gone from the book") for number in lost
+    ]
 
 
 def _told(checked: Checked, name: str) -> dict[str, Any]:
