@@ -1,8 +1,9 @@
 """The valve tip from above, with the mark that the roller leaves on it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from valvetrain.charts.measured_tip import MeasuredTip, mark_edges, mark_hatching
 from valvetrain.charts.numbers import Drawing, ValveNumbers
 from valvetrain.charts.style import CHAIN, DYE, HEAVY, SOFT, THIN, Sheet
 from valvetrain.charts.tip_shapes import (
@@ -29,6 +30,7 @@ class TipLayout:
     radius: float
     right: Band
     now: Band | None
+    read: MeasuredTip | None = None  # the mark as it was read, hatched instead
 
 
 def tip_layout(numbers: ValveNumbers) -> TipLayout:
@@ -73,11 +75,19 @@ def tip_mark(numbers: ValveNumbers, *, lettered: bool = False) -> Drawing:
 
 @lru_cache(maxsize=64)
 def mark_row(
-    valves: tuple[ValveNumbers, ...], *, each: float | None = None, lettered: bool = False
+    valves: tuple[ValveNumbers, ...],
+    *,
+    read: tuple[MeasuredTip, ...] = (),
+    each: float | None = None,
+    lettered: bool = False,
 ) -> Drawing:
-    """Draw every valve's tip with its expected mark, all at one scale, to hold beside the marks on the bench."""
+    """Draw every valve's tip with its expected mark, all at one scale, to hold beside the marks on the bench.
+
+    Where a mark was `read`, that is hatched, at its place and with its width below.
+    """
+    as_read = {tip.address: tip for tip in read if tip.width is not None}
     largest = max(numbers.tip_diameter for numbers in valves)
-    across, down = largest * 1.62, largest * 2.3
+    across, down = largest * 1.62, largest * (2.55 if as_read else 2.3)
     in_a_row = IN_A_ROW if len(valves) <= IN_A_ROW else 2 * IN_A_ROW
     rows, count = -(-len(valves) // in_a_row), min(len(valves), in_a_row)
     # Two scales: a head with few valves has them larger.
@@ -89,17 +99,22 @@ def mark_row(
     tips: list[tuple[Point, TipLayout]] = []
     for index, numbers in enumerate(valves):
         layout = tip_layout(numbers)
-        centre = (across * (index % in_a_row + 0.5), -down * (index // in_a_row + 0.5))
-        tips.append((centre, layout))
+        centre = (across * (index % in_a_row + 0.5), -down * (index // in_a_row + (0.45 if as_read else 0.5)))
+        found = as_read.get(numbers.address)
+        tips.append((centre, layout if found is None else replace(layout, now=None, read=found)))
         above, below = centre[1] + largest / 2 + sheet.points(9), centre[1] - largest / 2 - sheet.points(9)
         sheet.text(centre[0], above, numbers.address, weight="semibold", fontsize=8.5)
         shown = layout.now or layout.right
         sheet.text(centre[0], below, numbers.said(shown[1] - shown[0]))
+        if found is not None and found.width is not None:
+            under = below - sheet.points(9)
+            sheet.text(centre[0], under, f"read {found.said(found.width)}", color=DYE)
     _draw_tips(sheet, tips)
     words = "; ".join(_short_words(numbers) for numbers in valves)
-    return sheet.finish(
-        "The tips with their expected marks", f"Width of the expected mark. {words}.", lettered=lettered
-    )
+    told = f"Width of the expected mark. {words}."
+    if as_read:
+        told += f" As read. {' '.join(tip.words for tip in as_read.values())}"
+    return sheet.finish("The tips with their expected marks", told, lettered=lettered)
 
 
 def _draw_tips(sheet: Sheet, tips: list[tuple[Point, TipLayout]]) -> None:
@@ -112,6 +127,9 @@ def _draw_tips(sheet: Sheet, tips: list[tuple[Point, TipLayout]]) -> None:
         if layout.now is not None:
             dyed += moved(hatching(layout.now, layout.radius, sheet.points(2.6)), x, y)
             dyed += moved(edges(layout.now, layout.radius), x, y)
+        if layout.read is not None:
+            dyed += moved(mark_hatching(layout.read, sheet.points(2.6)), x, y)
+            dyed += moved(mark_edges(layout.read), x, y)
     sheet.strokes([circle(centre, layout.radius) for centre, layout in tips], width=HEAVY, closed=True)
     sheet.strokes(centre_lines, width=THIN, dash=CHAIN, color=SOFT)
     sheet.strokes(dyed, width=THIN, color=DYE)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from valvetrain.charts.arm import arm_drawing
 from valvetrain.charts.load import CERTIFIES_NOTHING, load_chart
+from valvetrain.charts.measured_tip import MeasuredTip
 from valvetrain.charts.numbers import Drawing, ValveNumbers
 from valvetrain.charts.packmap import pack_map
 from valvetrain.charts.ratio import ratio_chart
@@ -175,7 +176,19 @@ def marks_figure(sheet: SetupSheet) -> Drawing | None:
     found = [numbers_of(valve, sheet.unit) for valve in sheet.valves]
     drawn = tuple(numbers for numbers in found if numbers is not None and _reaches(numbers))
     each = TIP if len(drawn) <= FEW_VALVES else None
-    return mark_row(drawn, each=each, lettered=True) if drawn else None
+    return mark_row(drawn, read=marks_read(sheet), each=each, lettered=True) if drawn else None
+
+
+def marks_read(sheet: SetupSheet) -> tuple[MeasuredTip, ...]:
+    """The marks that were read, as the drawings take them."""
+    return tuple(
+        MeasuredTip(
+            valve.tip_diameter, valve.mark.inner, valve.mark.outer, taper=valve.mark.taper, unit=sheet.unit,
+            address=valve.address,
+        )
+        for valve in sheet.valves
+        if valve.mark is not None
+    )  # fmt: skip
 
 
 def _reaches(numbers: ValveNumbers) -> bool:

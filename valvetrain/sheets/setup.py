@@ -1,6 +1,7 @@
 """The setup sheet of one head: records in, snapshot out, in a constant number of queries."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 
 from django.utils import timezone
 
@@ -12,6 +13,7 @@ from builds.worklog import WorkLog
 from valvetrain.charts.gathered import pack_numbers, spring_sheets, springs_of_head
 from valvetrain.gathering import HeadRecords, gather
 from valvetrain.geometry import GEOMETRY_VERSION
+from valvetrain.marks import MarkState, marks_of_head
 from valvetrain.models import Head, Pad
 from valvetrain.plan import StandPlace, ValvePlace
 from valvetrain.sheets import facts, history
@@ -20,6 +22,7 @@ from valvetrain.sheets.snapshot import (
     GaugeLine,
     SetupSheet,
     StandLine,
+    TipLine,
     ValveLine,
 )
 from valvetrain.sheets.step_history import in_sets, steps_ever_out
@@ -52,6 +55,7 @@ def setup_sheet(head: Head, person: Person, *, unit: str | None = None) -> Setup
         for stand in state.stands
         for valve in stand.valves
     }
+    marks = {mark.address: mark for mark in marks_of_head(records, state)}
     stand_of = {valve.address: stand for stand in state.stands for valve in stand.valves}
     sheets = spring_sheets(build)
     springs = springs_of_head(state.valves, log, sheets, unit)
@@ -62,7 +66,10 @@ def setup_sheet(head: Head, person: Person, *, unit: str | None = None) -> Setup
         job=build.job_number,
         title=facts.title(build),
         head=head.name,
-        valves=[_valve(v, stand_of[v.address], sets[v.address], unit) for v in state.valves],
+        valves=[
+            replace(_valve(v, stand_of[v.address], sets[v.address], unit), mark=_tip(marks[v.address]))
+            for v in state.valves
+        ],
         stands=[
             _stand(stand, sum(pad.stand_id == stand.stand.pk for pad in pads), unit) for stand in state.stands
         ],
@@ -85,7 +92,7 @@ def setup_sheet(head: Head, person: Person, *, unit: str | None = None) -> Setup
         cam_lines=facts.cam_lines(records.build.cam_card, unit),
         limits=facts.limits(head, records.limits, unit),
         rule=records.tools.rule.words,
-        missing=_missing(state.stands, records),
+        missing=[*_missing(state.stands, records), *_marks_again(marks)],
         cautions=CAUTIONS,
         plan_stands=tuple(_stand_place(stand, pads) for stand in state.stands),
         plan_valves=tuple(_valve_place(valve) for valve in state.valves),
@@ -171,6 +178,22 @@ def _valve(valve: ValveState, stand: StandState, sets: list[list[HeightRead]], u
         problem=valve.problem,
         changed=list(valve.changed),
     )
+
+
+def _tip(mark: MarkState) -> TipLine | None:
+    """The mark as read, where it counts as proof."""
+    if not mark.counts or mark.inner is None or mark.outer is None:
+        return None
+    return TipLine(mark.inner, mark.outer, mark.taper)
+
+
+def _marks_again(marks: Mapping[str, MarkState]) -> list[str]:
+    """Which marks no longer count, one sentence for each reason."""
+    why: dict[str, list[str]] = {}
+    for mark in marks.values():
+        for sentence in mark.again:
+            why.setdefault(sentence.removeprefix(f"{mark.address}: "), []).append(mark.address)
+    return [f"Mark of {', '.join(addresses)}: {sentence}" for sentence, addresses in why.items()]
 
 
 def _lift_source(valve: ValveState) -> str:

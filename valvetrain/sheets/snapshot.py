@@ -72,6 +72,15 @@ class ArmLine:
 
 
 @dataclass(frozen=True)
+class TipLine:
+    """The witness mark as it was read on a tip: edges from the centre line, and its taper."""
+
+    inner: float
+    outer: float
+    taper: float | None
+
+
+@dataclass(frozen=True)
 class ValveLine:
     """One row of the table: what a valve should be, what it was found at, and what it is with its pack.
 
@@ -104,6 +113,7 @@ class ValveLine:
     sweep_verdict: str
     problem: str
     changed: list[str]
+    mark: TipLine | None = None
 
     @property
     def instruments(self) -> str:
