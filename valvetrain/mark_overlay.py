@@ -5,6 +5,7 @@ by. Blue lines in a white casing: seen on dark and on light, in colour and in bl
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from html import escape
 from math import cos, hypot, pi, radians, sin, sqrt
 from typing import Any, Protocol
@@ -18,6 +19,17 @@ Box = tuple[float, float, float, float]
 AXIS_ENDS, EXTENSION_ENDS, DIMENSION_AT = 1.15, 1.42, 1.34
 # What is shown around a tip, in tip radii.
 AROUND_TIP = 1.75
+# The width of a figure, of the size of the letters.
+DIGIT_WIDE = 0.6
+
+
+@dataclass(frozen=True)
+class Lettered:
+    """Where words stand: the left end of their base line, and how long they are [px]."""
+
+    x: float
+    y: float
+    long: float
 
 
 class Picture(Protocol):
@@ -52,20 +64,23 @@ def overlay_svg(
     box: Box | None = None,
     unit: str = "in",
     title: str = "The mark as measured",
+    lettering: float | None = None,
 ) -> str:
     """The lines over a picture as an SVG of the picture's own proportions.
 
     `mark` is what a reading taken from a photo keeps in its context; `box` the part of the picture that is shown (all of
-    it when None); `unit` that of the dimension. Nothing is drawn where nothing was kept.
+    it when None); `unit` that of the dimension; `lettering` the size of its letters [px of the picture], as suits the
+    lines when None. Nothing is drawn where nothing was kept.
     """
-    left, top, right, bottom = box or (0.0, 0.0, float(picture.width), float(picture.height))
+    shown = box or (0.0, 0.0, float(picture.width), float(picture.height))
+    left, top, right, bottom = shown
     opening = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{left:.1f} {top:.1f} {right - left:.1f} {bottom - top:.1f}" '
         f'role="img" fill="none" stroke-linecap="butt" stroke-linejoin="round"><title>{escape(title)}</title>'
     )
     if not mark.get("rim") or not mark.get("frame"):
         return f"{opening}</svg>"
-    drawing = _Lines(mark, max(right - left, bottom - top))
+    drawing = _Lines(mark, shown, lettering)
     drawing.rim()
     drawing.centre_lines()
     drawing.edges()
@@ -85,9 +100,12 @@ def overlay_words(mark: Mapping[str, Any], unit: str = "in") -> str:
 class _Lines:
     """Strokes in the picture's pixels, as thick as suits what is shown of it."""
 
-    def __init__(self, mark: Mapping[str, Any], across: float) -> None:
+    def __init__(self, mark: Mapping[str, Any], shown: Box, lettering: float | None) -> None:
         self.mark = mark
+        self.left, self.right = shown[0], shown[2]
+        across = max(shown[2] - shown[0], shown[3] - shown[1])
         self.unit = min(across / 640, mark["rim"]["semi_major"] / 110)
+        self.letters = 17 * self.unit if lettering is None else lettering
         self.radius = float(mark["frame"]["radius"])
         self.traces: list[tuple[str, float, str]] = []
         self.words: list[str] = []
@@ -96,7 +114,10 @@ class _Lines:
         """A place on the tip [in], in the picture [px]."""
         frame = self.mark["frame"]
         (ox, oy), (xx, xy), (yx, yy) = frame["origin"], frame["x"], frame["y"]
-        return ox + point[0] * xx + point[1] * yx, oy + point[0] * xy + point[1] * yy
+        # What lies nearer to the camera is seen larger. Marks kept before this was asked have none of it.
+        p, q = frame.get("nearer", (0.0, 0.0))
+        x, y = (place / (1 + p * point[0] + q * point[1]) for place in point)
+        return ox + x * xx + y * yx, oy + x * xy + y * yy
 
     def stroke(self, points: Iterable[Point], width: float, dash: str = "", *, closed: bool = False) -> None:
         """A line through points of the picture."""
@@ -146,9 +167,12 @@ class _Lines:
             point = self.at((x, level))
             self.stroke([point, self.at((x + way * tail, level))], 0.9)
             self._arrow(point, self.at((x + way * tail, level)))
-        self._letter(
-            self.at((max(across) + tail * 1.1, level)), self.at((max(across) + tail * 2.1, level)), words
-        )
+        places = [
+            self._place(self.at((x + way * tail * 1.1, level)), self.at((x + way * tail * 2.1, level)), words)
+            for x, way in ((max(across), 1.0), (min(across), -1.0))
+        ]
+        # Outboard, unless the words would run out of the picture there and not on the other side.
+        self._letter(min(places, key=self._beside), words)
 
     def _arrow(self, tip: Point, toward: Point) -> None:
         """An arrow head whose point touches an extension line."""
@@ -169,18 +193,30 @@ class _Lines:
             f'<path d="{path}" fill="{DYE}"/>'
         )
 
-    def _letter(self, at: Point, further: Point, words: str) -> None:
-        """Words beside the dimension, level, on the side to which it runs on."""
-        anchor = "start" if further[0] > at[0] + 1e-9 else "end"
+    def _place(self, at: Point, further: Point, words: str) -> Lettered:
+        """Where words stand beside the dimension: level, on the side to which it runs on."""
+        long = len(words) * DIGIT_WIDE * self.letters
         upright = abs(further[1] - at[1]) > abs(further[0] - at[0]) * sqrt(3)
-        place = (
-            f'x="{at[0]:.1f}" y="{at[1]:.1f}" text-anchor="{"middle" if upright else anchor}" '
-            f'dy="{"-0.3em" if upright and further[1] < at[1] else "0.35em" if not upright else "1em"}" '
-            f'font-family="Plex, sans-serif" font-weight="600" font-size="{17 * self.unit:.1f}"'
+        if upright:
+            below = 0.35 * self.letters + (self.letters if further[1] > at[1] else -self.letters) * 0.65
+            return Lettered(at[0] - long / 2, at[1] + below, long)
+        start = at[0] if further[0] > at[0] + 1e-9 else at[0] - long
+        return Lettered(start, at[1] + 0.35 * self.letters, long)
+
+    def _beside(self, place: Lettered) -> float:
+        """How far words run out of what is shown."""
+        return max(self.left - place.x, 0.0) + max(place.x + place.long - self.right, 0.0)
+
+    def _letter(self, place: Lettered, words: str) -> None:
+        """Words in a white casing; what would run out of the picture is drawn in."""
+        x = max(min(place.x, self.right - place.long), self.left)
+        said = (
+            f'x="{x + place.long / 2:.1f}" y="{place.y:.1f}" text-anchor="middle" '
+            f'font-family="Plex, sans-serif" font-weight="600" font-size="{self.letters:.1f}"'
         )
-        casing = f'stroke="{CASING}" stroke-width="{4 * self.unit:.1f}" stroke-linejoin="round"'
-        self.words.append(f"<text {place} {casing}>{escape(words)}</text>")
-        self.words.append(f'<text {place} fill="{DYE}">{escape(words)}</text>')
+        casing = f'stroke="{CASING}" stroke-width="{self.letters * 4 / 17:.1f}" stroke-linejoin="round"'
+        self.words.append(f"<text {said} {casing}>{escape(words)}</text>")
+        self.words.append(f'<text {said} fill="{DYE}">{escape(words)}</text>')
 
     def svg(self) -> str:
         """All casings first, so that no white cuts a line that was drawn before; then the lines, then the words."""

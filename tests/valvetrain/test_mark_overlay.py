@@ -81,3 +81,24 @@ def test_nothing_is_drawn_where_nothing_was_kept():
 
 def test_what_it_says_cannot_break_out_of_the_drawing():
     assert "<script" not in overlay_svg(Picture(), MARK, title="<script>3E</script>")
+
+
+def lettered(**how) -> tuple[float, float, float]:
+    """The size of the letters [px], and where they begin and end (six tenths of the size to a sign)."""
+    text = next(drawn(**how).iter(f"{SVG}text"))
+    size, middle = float(text.get("font-size")), float(text.get("x"))
+    half = len(text.text) * 0.6 * size / 2
+    return size, middle - half, middle + half
+
+
+def test_the_dimension_is_lettered_as_large_as_asked():
+    assert lettered(lettering=66)[0] == 66
+
+
+@pytest.mark.parametrize("size", [20, 66])
+def test_letters_too_long_for_one_side_of_the_mark_stand_on_the_other(size):
+    # Hand-worked: words begin at 500 + (.03 + 1.1 × .35 × .2) × 2000 = 714; nine signs of 20 px take 108, of 66 px 356.
+    box = (0, 0, 830, 900)
+    _size, begin, end = lettered(lettering=size, box=box)
+    assert 0 <= begin < end <= 830
+    assert (begin > 560) == (size == 20)

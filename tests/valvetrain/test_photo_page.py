@@ -189,6 +189,14 @@ def test_the_overlay_lies_over_its_picture_and_nowhere_else(full: PhotoLog):
     assert page.html.count("drawing:over-") == 13
 
 
+def test_the_dimension_over_a_picture_is_lettered_as_large_as_print_is_read(full: PhotoLog):
+    page, frame = photo_page(full, PAPERS["A4"]), photo_frames(full)["p2"]
+    size = float(page.drawings["over-p2"].partition('font-size="')[2].partition('"')[0])
+    across = frame.box[2] - frame.box[0]
+    # Trade fact: lettering of a drawing below 2.2 mm is not read at arm's length.
+    assert size / across * frame.width >= 2.2
+
+
 @pytest.mark.parametrize(
     ("draft", "name"), [(True, "26-014 photo log DRAFT.pdf"), (False, "26-014 photo log.pdf")]
 )

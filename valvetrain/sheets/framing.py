@@ -22,6 +22,11 @@ class Framed:
         across, down = self.box[2] - self.box[0], self.box[3] - self.box[1]
         return max(1, min(round(max(self.width, self.height) / MM * DOTS), round(max(across, down))))
 
+    @property
+    def dots_per_mm(self) -> float:
+        """Pixels of the picture to a millimetre of paper."""
+        return (self.box[2] - self.box[0]) / self.width
+
 
 def framed(size: tuple[int, int], frame: tuple[float, float], box: Box | None = None) -> Framed:
     """Fit a picture of a size [px], or the part of it in a box, into a frame [mm].

@@ -17,6 +17,7 @@ from valvetrain.sheets.photo_tips import tip_drawing
 
 MARK_FRAME = (60.0, 52.0)  # mm: so large is the picture of a mark
 OTHER_FRAME = (86.0, 60.0)  # mm: and each of the others
+LETTERING = 2.6  # mm: the size of the dimension's letters
 STYLE = "css/photo_log.css"
 ABREAST = 3  # of the others in a row
 # So many seconds the press may take for a log, and for each picture of it.
@@ -98,7 +99,10 @@ def _shot(line: PictureLine, unit: str, lost: str) -> Shot:
     frame = _framed(line)
     overlay = ""
     if line.mark and not lost:
-        overlay = overlay_svg(line, line.mark, box=frame.box, unit=unit, title="The mark as measured")
+        overlay = overlay_svg(
+            line, line.mark, box=frame.box, unit=unit, lettering=LETTERING * frame.dots_per_mm,
+            title="The mark as measured",
+        )  # fmt: skip
     return Shot(line, frame, overlay, lost)
 
 
