@@ -1,12 +1,9 @@
-"""Who may open what: the one way in which views come by a record."""
+"""The one way in which views come by a record. Who may do what stands in `builds.rights`."""
 
-from collections.abc import Callable
-from functools import wraps
-from typing import Any
 from uuid import UUID
 
 from django.core.exceptions import PermissionDenied
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest
 from django.shortcuts import get_object_or_404
 
 from builds.models import (
@@ -23,26 +20,12 @@ from builds.models import (
 )
 from builds.printing.runs import PrintRun, find
 
-View = Callable[..., HttpResponse]
-
 
 def get_me(request: HttpRequest) -> Person:
     """The person at the keyboard. The log-in middleware lets nobody without one through to a view that asks."""
     person = request.user
     assert isinstance(person, Person)
     return person
-
-
-def owner_only(view: View) -> View:
-    """Let only an owner of the book through; others read why, and whom to ask."""
-
-    @wraps(view)
-    def wrapped(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        if not get_me(request).is_owner:
-            raise PermissionDenied("Only an owner of this book may do that. Ask one of them.")
-        return view(request, *args, **kwargs)
-
-    return wrapped
 
 
 def get_job(pk: int) -> Build:

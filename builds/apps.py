@@ -3,6 +3,7 @@
 from typing import Any
 
 from django.apps import AppConfig
+from django.contrib.auth.signals import user_logged_in
 from django.db import connection
 from django.db.models.signals import post_migrate
 
@@ -39,10 +40,12 @@ class BuildsConfig(AppConfig):
         from builds.models import Build, Customer, Engine, Instrument, Limit, Shop, UsualUncertainty
         from builds.panels import Panel, job_panels
         from builds.shortblock import register_short_block
+        from builds.sitting import note_log_in
 
         watched_models.extend([Build, Customer, Engine, Instrument, Limit, Shop, UsualUncertainty])
         register_short_block()
         job_panels.extend([Panel("Set-up log", "log"), Panel("Photos", "job-photos")])
+        user_logged_in.connect(note_log_in, dispatch_uid="builds.sitting")
         post_migrate.connect(_put_triggers_back, dispatch_uid="builds.appendonly")
         post_migrate.connect(_add_default_limits, sender=self, dispatch_uid="builds.limits")
         post_migrate.connect(_add_usual_uncertainties, sender=self, dispatch_uid="builds.uncertainties")

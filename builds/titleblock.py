@@ -11,11 +11,27 @@ Cell = tuple[str, object] | tuple[str, object, str]
 def job_cells(job: Build) -> list[Cell]:
     """Number, customer, engine, serial number, state and dates of a job that comes from `access.get_job`."""
     engine = job.engine
-    cells: list[Cell] = [
+    lead: list[Cell] = [
         ("job", job.job_number, job.get_absolute_url()),
         ("customer", engine.customer, engine.customer.get_absolute_url()),
         ("engine", engine.name, engine.get_absolute_url()),
-        ("serial number", engine.serial),
+    ]
+    return lead + _standing(job)
+
+
+def guest_cells(job: Build) -> list[Cell]:
+    """The same for a guest: nothing leads away from the page."""
+    lead: list[Cell] = [
+        ("job", job.job_number),
+        ("customer", job.engine.customer),
+        ("engine", job.engine.name),
+    ]
+    return lead + _standing(job)
+
+
+def _standing(job: Build) -> list[Cell]:
+    cells: list[Cell] = [
+        ("serial number", job.engine.serial),
         ("state", format_html('<span class="state {}">{}</span>', job.state, job.state.label)),
         ("opened", date(job.opened_on)),
         ("promised for", date(job.promised_on)),

@@ -32,8 +32,10 @@ class ValvetrainConfig(AppConfig):
             Valve,
             heads,
         )
+        from valvetrain.rights import register_rights
         from valvetrain.sheets.links import photo_log_acts
 
+        register_rights()
         characteristics.register_all()
         steps.register_valvetrain_steps()
         worksheet_pairs.register_pairs()

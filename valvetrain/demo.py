@@ -59,6 +59,7 @@ def _person(row: Row) -> Person:
     return Person.objects.create_user(
         row["username"], name=row["name"], password=row["password"],
         is_superuser=row["is_superuser"], is_staff=row["is_superuser"],
+        role=row.get("role", "builder"), may_check=row.get("may_check", False),
     )  # fmt: skip
 
 

@@ -1,6 +1,6 @@
 """The people of the shop."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django.contrib.auth.models import AbstractUser, UserManager
 from django.core.exceptions import ValidationError
@@ -44,7 +44,7 @@ class Person(AbstractUser):
     may_check = models.BooleanField("checks what others measured, and signs second", default=False)
     pin = models.CharField("hash of the PIN for the bench", max_length=128, blank=True, editable=False)
 
-    objects = PersonManager()
+    objects: ClassVar[PersonManager] = PersonManager()
 
     REQUIRED_FIELDS = ["name"]
 

@@ -14,9 +14,7 @@ from django.views.decorators.http import require_http_methods
 
 from builds import first_owner
 from builds.forms.first_owner import FirstOwnerForm
-
-# Two ways of logging in are configured; the one that keeps the passwords is the one that knows the person.
-BACKEND = "django.contrib.auth.backends.ModelBackend"
+from builds.sitting import BACKEND
 
 
 @login_not_required

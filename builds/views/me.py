@@ -9,7 +9,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods
 
 from builds.access import get_me, get_person
-from builds.forms.people import MeForm, OwnPasswordForm
+from builds.forms.people import MeForm, OwnPasswordForm, PinForm
 from builds.views.answers import form_page
 
 
@@ -40,3 +40,19 @@ def password(request: HttpRequest) -> HttpResponse:
         messages.success(request, "Your new password holds from now on.")
         return redirect("me")
     return form_page(request, form, heading="New password", section="me", back=reverse("me"))
+
+
+@sensitive_post_parameters()
+@require_http_methods(["GET", "HEAD", "POST"])
+def pin(request: HttpRequest) -> HttpResponse:
+    """A PIN of one's own, for changing places at the bench."""
+    form = PinForm(request.POST or None, request=request, person=get_me(request))
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        kept = bool(form.cleaned_data["pin"])
+        messages.success(request, "Your PIN holds from now on." if kept else "You have no PIN any more.")
+        return redirect("me")
+    lead = (
+        "On a tablet of the bench the PIN does what your password does, once a password opened it that day."
+    )
+    return form_page(request, form, heading="PIN for the bench", lead=lead, section="me", back=reverse("me"))

@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_safe
 
-from builds.access import get_person, owner_only
+from builds.access import get_person
 from builds.forms.people import NewPasswordForm, NewPersonForm, PersonForm
 from builds.lists import page_of
 from builds.models import Person
@@ -24,7 +24,6 @@ def person_list(request: HttpRequest) -> HttpResponse:
 
 @sensitive_post_parameters()
 @require_http_methods(["GET", "HEAD", "POST"])
-@owner_only
 def person_new(request: HttpRequest) -> HttpResponse:
     """Somebody new."""
     form = NewPersonForm(request.POST or None)
@@ -37,7 +36,6 @@ def person_new(request: HttpRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-@owner_only
 def person_edit(request: HttpRequest, pk: int) -> HttpResponse:
     """Change somebody's name, log-in name, unit, or whether they are an owner."""
     person = get_person(pk)
@@ -52,7 +50,6 @@ def person_edit(request: HttpRequest, pk: int) -> HttpResponse:
 
 @sensitive_post_parameters()
 @require_http_methods(["GET", "HEAD", "POST"])
-@owner_only
 def person_password(request: HttpRequest, pk: int) -> HttpResponse:
     """Set a new password for somebody who lost theirs."""
     person = get_person(pk)
@@ -67,7 +64,6 @@ def person_password(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-@owner_only
 def person_active(request: HttpRequest, pk: int) -> HttpResponse:
     """Close the book to somebody who left, or open it to somebody who is back, after asking."""
     person = get_person(pk)

@@ -6,7 +6,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
-from builds.access import get_limit, get_me, get_usual_uncertainty, owner_only
+from builds.access import get_limit, get_me, get_usual_uncertainty
 from builds.forms.shop import GuardBandForm, LimitForm, ShopForm, UsualUncertaintyForm
 from builds.keeping import last
 from builds.lists import page_of
@@ -30,7 +30,6 @@ def shop(request: HttpRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-@owner_only
 def shop_edit(request: HttpRequest) -> HttpResponse:
     """Change the letterhead or the paper."""
     form = ShopForm(request.POST or None, instance=Shop.get())
@@ -45,7 +44,6 @@ def shop_edit(request: HttpRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-@owner_only
 def limit_edit(request: HttpRequest, pk: int) -> HttpResponse:
     """Change a limit, with where it comes from."""
     limit = get_limit(pk)
@@ -60,7 +58,6 @@ def limit_edit(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-@owner_only
 def guard_band_edit(request: HttpRequest) -> HttpResponse:
     """Turn the guard band on or off."""
     form = GuardBandForm(request.POST or None, instance=Shop.get())
@@ -78,7 +75,6 @@ def guard_band_edit(request: HttpRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-@owner_only
 def usual_uncertainty_edit(request: HttpRequest, pk: int) -> HttpResponse:
     """Change what a kind of tool is taken to be good to."""
     usual = get_usual_uncertainty(pk)

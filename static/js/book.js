@@ -10,3 +10,8 @@ document.addEventListener("click", (event) => {
   input.focus();
   input.dispatchEvent(new Event("input", { bubbles: true }));
 });
+
+// A field that is there to be copied from is marked whole when it is touched.
+document.addEventListener("focusin", (event) => {
+  if (event.target.matches?.("[data-select-all]")) event.target.select();
+});

@@ -48,7 +48,12 @@ const queue = new EntryQueue(surface.dataset.person, {
   changed: showWaiting,
   kept: entryKept,
   refused: showRefusal,
-  loginNeeded: () => { showWaiting(); document.getElementById("login-again").showModal(); },
+  loginNeeded: () => {
+    showWaiting();
+    // On an enrolled tablet the lock of the bench asks, for a PIN too.
+    const asked = !document.dispatchEvent(new CustomEvent("log-in-needed", { cancelable: true }));
+    if (!asked) document.getElementById("login-again").showModal();
+  },
 });
 
 // ---- saving -------------------------------------------------------------------------------------------------------
@@ -402,6 +407,7 @@ document.querySelector("[data-login-now]").addEventListener("click", async () =>
   queue.loggedIn();
 });
 
+document.addEventListener("log-in-renewed", () => queue.loggedIn());
 window.addEventListener("online", () => { queue.failures = 0; queue.pump(); });
 window.addEventListener("focus", () => { queue.pump(); });
 window.addEventListener("beforeunload", (event) => { if (!queue.canKeep && queue.entries.length) event.preventDefault(); });

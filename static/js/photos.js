@@ -174,8 +174,9 @@
     offline = false;
     let answer = null;
     try { answer = JSON.parse(request.responseText); } catch { /* a page, not an answer */ }
-    if (request.status === 403 || (request.status === 200 && !answer)) {
+    if ((request.status === 403 && !answer?.sentence) || (request.status === 200 && !answer)) {
       loginNeeded = true;
+      document.dispatchEvent(new CustomEvent("log-in-needed", { cancelable: true })); // the lock of the bench asks by itself
       setTimeout(lookForLogin, LOGIN_LOOK);
       return show();
     }
@@ -349,6 +350,7 @@
   part("login").addEventListener("click", () => part("dialog").showModal());
   part("login-now").addEventListener("click", logIn);
   part("login-later").addEventListener("click", () => part("dialog").close());
+  document.addEventListener("log-in-renewed", () => { if (loginNeeded) loggedIn(); });
   window.addEventListener("online", () => { failures = 0; clearTimeout(timer); pump(); });
   window.addEventListener("focus", () => { if (loginNeeded) lookForLogin(); else pump(); });
   window.addEventListener("beforeunload", (event) => { if (!canKeep && waiting().length) event.preventDefault(); });

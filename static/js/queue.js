@@ -103,12 +103,14 @@ class EntryQueue {
       this.tell.changed();
       return this.later();
     }
-    if (response.type === "opaqueredirect" || response.status === 403) {
+    // A person who may not write here is refused in words; without words it is the log-in that has ended.
+    const refused = response.status === 403 ? await response.json().catch(() => null) : null;
+    if (response.type === "opaqueredirect" || response.status === 401 || (response.status === 403 && !refused?.sentence)) {
       this.loginNeeded = true;
       return this.tell.loginNeeded();
     }
-    if (response.status === 422) {
-      entry.refusal = await response.json();
+    if (response.status === 422 || refused) {
+      entry.refusal = refused ?? await response.json();
       await this.keep(entry);
       this.tell.refused(entry);
     } else if (response.ok) {

@@ -21,7 +21,8 @@ READS = [
 SENT = {
     "job_number": "9", "title": "changed", "opened_on": "2026-01-05", "name": "changed", "role": "changed",
     "quantity": "1", "fitted_on": "2026-01-05", "cylinders": "4", "mark": "changed", "kind": "dial", "paper": "A4",
-    "low": "1", "source": "changed", "username": "changed", "length_unit": "mm", "password": "changed changed",
+    "low": "1", "source": "changed", "username": "changed", "length_unit": "mm", "place": "builder",
+    "password": "changed changed",
     "new_password1": "changed changed", "new_password2": "changed changed", "active": "no",
 }  # fmt: skip
 

@@ -23,7 +23,8 @@ def log_in(client: Client, password: str = PASSWORD, username: str = "nora") -> 
 def person(**changed: str) -> dict[str, str]:
     """What the form of a new person sends."""
     return {
-        "name": "Per Quist", "username": "per", "length_unit": "mm", "password": "four warm valve seats", **changed,
+        "name": "Per Quist", "username": "per", "length_unit": "mm", "place": "builder",
+        "password": "four warm valve seats", **changed,
     }  # fmt: skip
 
 
@@ -174,7 +175,7 @@ def test_one_of_two_owners_may_go(owner: Person, second: Person) -> None:
 
 
 def test_the_last_owner_stays_an_owner(owner_client: Client, owner: Person) -> None:
-    sent = {"name": owner.name, "username": owner.username, "length_unit": "in"}
+    sent = {"name": owner.name, "username": owner.username, "length_unit": "in", "place": "builder"}
     answer = owner_client.post(reverse("person-edit", args=[owner.pk]), sent)
     assert "is the only owner" in answer.text
 

@@ -30,7 +30,8 @@ class Command(ServingCommand):
             self.stdout.write("This book has its own people, so the invented shop was not loaded into it.")
         width = max((len(person["username"]) for person in people), default=0)
         for person in people:
-            role = "  (owner)" if person.get("is_superuser") else ""
+            place = "owner" if person.get("is_superuser") else person.get("role", "builder")
+            role = f"  ({place}{', checks' if person.get('may_check') else ''})"
             self.stdout.write(
                 f"  {person['username']:<{width}}  {person['password']}   {person['name']}{role}"
             )
