@@ -15,17 +15,22 @@ def _put_triggers_back(**kwargs: Any) -> None:
     editions.install()
 
 
+def _is_there(model: Any) -> bool:
+    """Whether the tables of a model and its history are in the database, which may be of an earlier version."""
+    return {model._meta.db_table, model.history.model._meta.db_table} <= set(connection.introspection.table_names())
+
+
 def _add_default_limits(**kwargs: Any) -> None:
     from builds.models import Limit  # the models are ready only now
 
-    if Limit._meta.db_table in connection.introspection.table_names():
+    if _is_there(Limit):
         Limit.add_defaults()
 
 
 def _add_usual_uncertainties(**kwargs: Any) -> None:
     from builds.models import UsualUncertainty  # the models are ready only now
 
-    if UsualUncertainty._meta.db_table in connection.introspection.table_names():
+    if _is_there(UsualUncertainty):
         UsualUncertainty.add_defaults()
 
 
@@ -41,9 +46,11 @@ class BuildsConfig(AppConfig):
         from builds.panels import Panel, job_panels
         from builds.shortblock import register_short_block
         from builds.sitting import note_log_in
+        from builds.traces import register_traces
 
         watched_models.extend([Build, Customer, Engine, Instrument, Limit, Shop, UsualUncertainty])
         register_short_block()
+        register_traces()
         job_panels.extend([Panel("Set-up log", "log"), Panel("Photos", "job-photos")])
         user_logged_in.connect(note_log_in, dispatch_uid="builds.sitting")
         post_migrate.connect(_put_triggers_back, dispatch_uid="builds.appendonly")

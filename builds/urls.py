@@ -7,6 +7,7 @@ from builds.forms.people import LogInForm
 from builds.views import (
     customers,
     drawer,
+    edits,
     engines,
     guests,
     jobs,
@@ -50,6 +51,7 @@ urlpatterns = [
     path("drawer/instruments/new/", drawer.instrument_new, name="instrument-new"),
     path("drawer/instruments/<int:pk>/edit/", drawer.instrument_edit, name="instrument-edit"),
     path("shop/", shop.shop, name="shop"),
+    path("shop/changes/", edits.shop_changes, name="shop-changes"),
     path("shop/edit/", shop.shop_edit, name="shop-edit"),
     path("shop/limits/<int:pk>/edit/", shop.limit_edit, name="limit-edit"),
     path("shop/verdicts/", shop.guard_band_edit, name="guard-band"),
@@ -74,6 +76,7 @@ urlpatterns = [
     path("guest/", guests.guest_job, name="guest-job"),
     path("guest/<str:token>/", guests.guest_enter, name="guest-enter"),
     path("guest/photos/<uuid:client_id>/<str:size>", guests.guest_photo, name="guest-photo"),
+    path("jobs/<int:job_pk>/changes/", edits.job_changes, name="job-changes"),
     path("jobs/<int:job_pk>/limits/", limits.job_limits, name="job-limits"),
     path("jobs/<int:job_pk>/limits/<slug:key>/", limits.job_limit, name="job-limit"),
     path("jobs/<int:job_pk>/limits/<slug:key>/clear/", limits.job_limit_clear, name="job-limit-clear"),

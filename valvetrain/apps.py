@@ -34,8 +34,10 @@ class ValvetrainConfig(AppConfig):
         )
         from valvetrain.rights import register_rights
         from valvetrain.sheets.links import photo_log_acts
+        from valvetrain.traces import register_traces
 
         register_rights()
+        register_traces()
         characteristics.register_all()
         steps.register_valvetrain_steps()
         worksheet_pairs.register_pairs()

@@ -1,10 +1,12 @@
 """Who brings the engines."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django.db import models
 from django.db.models.functions import Coalesce
 from django.urls import reverse
+
+from builds.tracking import History, Tracked, TrackedQuerySet
 
 
 def row_count(rows: models.QuerySet[Any], by: str) -> Coalesce:
@@ -12,7 +14,7 @@ def row_count(rows: models.QuerySet[Any], by: str) -> Coalesce:
     return Coalesce(models.Subquery(rows.order_by().values(by).annotate(n=models.Count("pk")).values("n")), 0)
 
 
-class CustomerQuerySet(models.QuerySet["Customer"]):
+class CustomerQuerySet(TrackedQuerySet["Customer"]):
     """Lists of customers."""
 
     def for_list(self) -> "CustomerQuerySet":
@@ -32,7 +34,7 @@ class CustomerQuerySet(models.QuerySet["Customer"]):
         )
 
 
-class Customer(models.Model):
+class Customer(Tracked):
     """A customer of the shop."""
 
     name = models.CharField("name", max_length=120)
@@ -42,7 +44,8 @@ class Customer(models.Model):
     note = models.TextField("note", blank=True)
     created_at = models.DateTimeField(auto_now_add=True)
 
-    objects = CustomerQuerySet.as_manager()
+    objects: ClassVar = CustomerQuerySet.as_manager()
+    history = History()
 
     class Meta:
         ordering = ["name", "pk"]

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable, Iterable
 from datetime import date
+from typing import ClassVar
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -13,12 +14,13 @@ from django.utils import timezone
 from builds.fields import BaseUnitField
 from builds.models.customers import Customer, row_count
 from builds.models.people import Person
+from builds.tracking import History, Tracked, TrackedQuerySet
 
 FIRST_YEAR = 1950
 MOST_CYLINDERS = 24
 
 
-class EngineQuerySet(models.QuerySet["Engine"]):
+class EngineQuerySet(TrackedQuerySet["Engine"]):
     """Lists of engines."""
 
     def for_list(self) -> "EngineQuerySet":
@@ -35,7 +37,7 @@ class EngineQuerySet(models.QuerySet["Engine"]):
         )
 
 
-class Engine(models.Model):
+class Engine(Tracked):
     """One engine, known by its serial number, through all its builds."""
 
     customer = models.ForeignKey(
@@ -65,7 +67,8 @@ class Engine(models.Model):
     )  # fmt: skip
     note = models.TextField("note", blank=True)
 
-    objects = EngineQuerySet.as_manager()
+    objects: ClassVar = EngineQuerySet.as_manager()
+    history = History()
 
     class Meta:
         ordering = ["name", "pk"]
@@ -132,7 +135,7 @@ class BuildState(models.TextChoices):
     BACK = "back", "back"
 
 
-class BuildQuerySet(models.QuerySet["Build"]):
+class BuildQuerySet(TrackedQuerySet["Build"]):
     """Lists of jobs."""
 
     def for_list(self) -> "BuildQuerySet":
@@ -174,7 +177,7 @@ DATE_ORDER = [
 ]
 
 
-class Build(models.Model):
+class Build(Tracked):
     """One build of an engine: a job, with everything measured on it."""
 
     job_number = models.CharField("job number", max_length=30, unique=True)
@@ -190,7 +193,8 @@ class Build(models.Model):
     )
     state: BuildState  # on a job that went through `with_states`
 
-    objects = BuildQuerySet.as_manager()
+    objects: ClassVar = BuildQuerySet.as_manager()
+    history = History()
 
     class Meta:
         ordering = ["-opened_on", "-pk"]

@@ -5,6 +5,7 @@ from django.db import models
 from django.utils import timezone
 
 from builds.models.engines import Build
+from builds.tracking import History, Tracked
 
 # Roles offered while typing; a shop may write its own.
 COMMON_ROLES = [
@@ -15,7 +16,7 @@ COMMON_ROLES = [
 ]  # fmt: skip
 
 
-class PartFitted(models.Model):
+class PartFitted(Tracked):
     """One part, or several of one lot, fitted to a build."""
 
     build = models.ForeignKey(Build, on_delete=models.PROTECT, related_name="parts")
@@ -33,6 +34,8 @@ class PartFitted(models.Model):
     quantity = models.PositiveSmallIntegerField("how many", default=1, validators=[MinValueValidator(1)])
     fitted_on = models.DateField("fitted", default=timezone.localdate)
     note = models.CharField("note", max_length=200, blank=True)
+
+    history = History()
 
     class Meta:
         ordering = ["role", "position", "pk"]

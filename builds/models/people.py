@@ -6,6 +6,8 @@ from django.contrib.auth.models import AbstractUser, UserManager
 from django.core.exceptions import ValidationError
 from django.db import models, transaction
 
+from builds.tracking import History, Tracked, TrackedQuerySet
+
 
 class LengthUnit(models.TextChoices):
     """The unit in which a person reads and types lengths."""
@@ -24,6 +26,10 @@ class WorksAs(models.TextChoices):
 class PersonManager(UserManager["Person"]):
     """Makes people. An owner checks what others measured, unless that is switched off."""
 
+    def get_queryset(self) -> TrackedQuerySet["Person"]:
+        """People, each edit of whom is kept."""
+        return TrackedQuerySet(self.model, using=self._db)
+
     def create_superuser(
         self, username: str, email: str | None = None, password: str | None = None, **extra_fields: Any
     ) -> "Person":
@@ -31,7 +37,7 @@ class PersonManager(UserManager["Person"]):
         return super().create_superuser(username, email, password, **{"may_check": True, **extra_fields})
 
 
-class Person(AbstractUser):
+class Person(Tracked, AbstractUser):
     """Somebody who works in this book. Deactivated when they leave, never deleted: records name them."""
 
     first_name = None  # type: ignore[assignment]
@@ -44,7 +50,9 @@ class Person(AbstractUser):
     may_check = models.BooleanField("checks what others measured, and signs second", default=False)
     pin = models.CharField("hash of the PIN for the bench", max_length=128, blank=True, editable=False)
 
-    objects: ClassVar[PersonManager] = PersonManager()
+    objects: ClassVar[PersonManager] = PersonManager()  # type: ignore[assignment]
+    # Secrets are in no history, not even as hashes; a log-in is no edit.
+    history = History(leaves_out=["password", "pin", "last_login"])
 
     REQUIRED_FIELDS = ["name"]
 

@@ -10,7 +10,7 @@ from typing import ClassVar
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
-from django.db import models
+from django.db import models, transaction
 from django.utils import timezone
 
 from builds import characteristics, measures
@@ -19,6 +19,7 @@ from builds.fields import BaseUnitField, PlainNumberField
 from builds.models.engines import Build
 from builds.models.people import Person
 from builds.models.photos import Photo
+from builds.tracking import History, Tracked
 
 
 class InstrumentKind(models.TextChoices):
@@ -47,7 +48,7 @@ DEFAULT_UNCERTAINTIES = Path(settings.BASE_DIR) / "fixtures" / "default_uncertai
 NOT_NEGATIVE = MinValueValidator(0, "An uncertainty is nothing or more.")
 
 
-class UsualUncertainty(models.Model):
+class UsualUncertainty(Tracked):
     """What the shop takes a kind of tool, or a figure from a paper, to be good to when nothing is stated for it.
 
     An expanded uncertainty, U at k = 2, in the base unit of its kind.
@@ -59,6 +60,8 @@ class UsualUncertainty(models.Model):
     unit_kind = models.CharField(max_length=10, default="length", editable=False)
     source = models.CharField("where it comes from", max_length=200)
 
+    history = History()
+
     class Meta:
         ordering = ["pk"]
 
@@ -69,10 +72,9 @@ class UsualUncertainty(models.Model):
     def add_defaults(cls) -> None:
         """Add the common-practice figures that this book lacks; those it has stay as the shop set them."""
         rows = [row["fields"] for row in json.loads(DEFAULT_UNCERTAINTIES.read_text(encoding="utf-8"))]
-        known = set(cls.objects.values_list("key", flat=True))
-        UsualUncertainty.objects.bulk_create(
-            [UsualUncertainty(**row) for row in rows if row["key"] not in known], ignore_conflicts=True
-        )
+        with transaction.atomic():
+            known = set(cls.objects.values_list("key", flat=True))
+            cls.objects.bulk_create([cls(**row) for row in rows if row["key"] not in known])
 
     def value_in(self, length_unit: str) -> str:
         """The figure in words, in the unit of the person who reads."""
@@ -80,7 +82,7 @@ class UsualUncertainty(models.Model):
         return f"± {measures.show(self.uncertainty, unit, with_unit=True)}"
 
 
-class Instrument(models.Model):
+class Instrument(Tracked):
     """A measuring tool in the drawer, by the shop's own mark."""
 
     mark = models.CharField(
@@ -102,6 +104,8 @@ class Instrument(models.Model):
     last_checked_on = models.DateField("last checked", null=True, blank=True)
     due_on = models.DateField("next check due", null=True, blank=True)
     in_use = models.BooleanField("in use", default=True)
+
+    history = History()
 
     class Meta:
         ordering = ["mark"]

@@ -8,10 +8,11 @@ from pathlib import Path
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
-from django.db import models
+from django.db import models, transaction
 
 from builds.fields import BaseUnitField, PlainNumberField
 from builds.measures import show, unit_for
+from builds.tracking import History, Tracked, written_by
 from builds.verdicts import Rule
 
 DEFAULT_LIMITS = Path(settings.BASE_DIR) / "fixtures" / "default_limits.json"
@@ -24,7 +25,7 @@ class PaperSize(models.TextChoices):
     LETTER = "Letter", "US Letter"
 
 
-class Shop(models.Model):
+class Shop(Tracked):
     """The one shop that keeps this book."""
 
     name = models.CharField("shop name", max_length=120, default="Our engine shop")
@@ -42,6 +43,8 @@ class Shop(models.Model):
         validators=[MinValueValidator(1), MaxValueValidator(4)],
     )  # fmt: skip
 
+    history = History()
+
     def __str__(self) -> str:
         return self.name
 
@@ -54,10 +57,13 @@ class Shop(models.Model):
     def get(cls) -> "Shop":
         """The shop; made with its defaults the first time somebody asks."""
         shop = cls.objects.first()
-        return shop if shop is not None else cls.objects.create(pk=1)
+        if shop is not None:
+            return shop
+        with written_by(None):
+            return cls.objects.create(pk=1)
 
 
-class Limit(models.Model):
+class Limit(Tracked):
     """One limit with where it comes from: the shop's own, or one job's, which outranks it."""
 
     key = models.SlugField(max_length=40)
@@ -69,6 +75,8 @@ class Limit(models.Model):
     high = BaseUnitField("not above", null=True, blank=True, signed=True)
     unit_kind = models.CharField(max_length=10, default="length")
     source = models.CharField("where it comes from", max_length=200)
+
+    history = History()
 
     class Meta:
         ordering = ["pk"]
@@ -110,10 +118,9 @@ class Limit(models.Model):
     def add_defaults(cls) -> None:
         """Add the common-practice limits that this book lacks; those it has stay as the shop set them."""
         rows = [row["fields"] for row in json.loads(DEFAULT_LIMITS.read_text(encoding="utf-8"))]
-        known = set(cls.objects.filter(build__isnull=True).values_list("key", flat=True))
-        Limit.objects.bulk_create(
-            [Limit(**row) for row in rows if row["key"] not in known], ignore_conflicts=True
-        )
+        with transaction.atomic():
+            known = set(cls.objects.filter(build__isnull=True).values_list("key", flat=True))
+            cls.objects.bulk_create([cls(**row) for row in rows if row["key"] not in known])
 
     def clean(self) -> None:
         """Refuse a limit without an end, and one whose ends are the wrong way round."""

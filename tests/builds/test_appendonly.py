@@ -130,6 +130,8 @@ def put_one_row_into(model: type[models.Model], cursor: Any) -> None:
     for field in model._meta.local_fields:
         if isinstance(field, models.UUIDField):
             values[field.column] = uuid.uuid4().hex
+        elif field.primary_key:
+            values[field.column] = 10**6  # beside the rows that are there
         elif isinstance(field, models.JSONField):
             values[field.column] = "{}"
         elif isinstance(field, models.DateTimeField | models.DateField):

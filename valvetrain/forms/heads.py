@@ -11,6 +11,7 @@ from django.db import transaction
 
 from builds.forms.base import BookForm, OnceForm
 from builds.forms.sentences import InlineRows
+from builds.tracking import as_one_edit
 from valvetrain.addresses import cylinders_beyond, doubled, renamed, taken_on_other_heads
 from valvetrain.models import Head, Pad, Stand, Valve
 
@@ -223,7 +224,7 @@ class PadRows(InlineRows):
         if sentences:
             raise ValidationError(sentences)
 
-    @transaction.atomic
+    @as_one_edit()
     def save(self, commit: bool = True) -> list[Pad]:
         """Write the rows; letters step aside first, so that two pads may swap theirs."""
         parked = [
@@ -381,7 +382,7 @@ class ValveRows(InlineRows):
             }
         return self._kept[pk]
 
-    @transaction.atomic
+    @as_one_edit()
     def save(self, commit: bool = True) -> list[Valve]:
         """Write the rows; addresses step aside first, so that two valves may swap theirs."""
         parked = [

@@ -116,13 +116,20 @@ class RampForm(BookForm):
 
     @transaction.atomic
     def save(self, commit: bool = True) -> LobeTable:
-        """Write the ramp, and the rows in place of those before; sent twice it writes the same."""
+        """Write the ramp, and of the rows those that are not as before; sent twice it writes the same."""
         table, _made = LobeTable.objects.get_or_create(build=self.instance.build, kind=self.instance.kind)
         table.ramp = self.cleaned_data["ramp"]
         table.save(update_fields=["ramp"])
-        table.points.all().delete()
-        LobePoint.objects.bulk_create(
-            LobePoint(table=table, lift=lift, duration=duration) for lift, duration in self.rows.points
+        wanted = dict(self.rows.points)
+        for point in table.points.all():
+            duration = wanted.pop(point.lift, None)
+            if duration is None:
+                point.delete()
+            elif duration != point.duration:
+                point.duration = duration
+                point.save(update_fields=["duration"])
+        table.points.bulk_create(
+            LobePoint(table=table, lift=lift, duration=duration) for lift, duration in wanted.items()
         )
         return table
 

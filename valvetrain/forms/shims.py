@@ -7,6 +7,7 @@ from django.core.exceptions import NON_FIELD_ERRORS
 from django.utils import timezone
 
 from builds.forms.base import BookForm, OnceForm
+from builds.tracking import as_one_edit
 from valvetrain.models import ShimStock
 
 ERROR_MESSAGES: dict[str, Any] = {
@@ -49,6 +50,7 @@ class ShimForm(KeepsAtLeast, BookForm):
 
     field_order = ["thickness", "count"]
 
+    @as_one_edit()
     def save(self, commit: bool = True) -> ShimStock:
         """Write what changed; a count holds from this moment, and what was fitted before it is in it already."""
         shim: ShimStock = super().save(commit=commit)

@@ -7,6 +7,7 @@ from django.db import models
 
 from builds.fields import BaseUnitField
 from builds.models import Build
+from builds.tracking import History, Tracked
 from valvetrain.geometry.cam import CamEvents, card_disagreements
 from valvetrain.geometry.errors import GeometryError
 from valvetrain.models.heads import ValveKind
@@ -81,7 +82,7 @@ class LashTaken(models.TextChoices):
     HOT = "hot", "hot"
 
 
-class CamCard(models.Model):
+class CamCard(Tracked):
     """What the camshaft's own card says: lobe lift, duration, events, centrelines, lash."""
 
     build = models.OneToOneField(Build, on_delete=models.PROTECT, related_name="cam_card")
@@ -117,6 +118,8 @@ class CamCard(models.Model):
         "exhaust centreline, before top centre", "centreline-before", "Crank degrees.", CENTRELINE
     )
     lobe_separation = _angle("lobe separation", "separation", "Camshaft degrees.", CENTRELINE)
+
+    history = History()
 
     def __str__(self) -> str:
         return self.name or "cam card"

@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from builds.fields import BaseUnitField
 from builds.models import Build, Reading
+from builds.tracking import History, Tracked
 
 NAME_IN_ADDRESS = RegexValidator(
     r"^[A-Za-z][A-Za-z0-9-]*$", "Letters, digits and dashes, a letter first: stand2."
@@ -33,7 +34,7 @@ class ValveKind(models.TextChoices):
     EXHAUST = "E", "exhaust"
 
 
-class Head(models.Model):
+class Head(Tracked):
     """One cylinder head of a build; or, without a build, a layout on the shelf to copy from."""
 
     build = models.ForeignKey(Build, on_delete=models.PROTECT, null=True, blank=True, related_name="heads")
@@ -47,6 +48,8 @@ class Head(models.Model):
         "head material", max_length=10, choices=HeadMaterial.choices, default=HeadMaterial.ALUMINIUM
     )
     note = models.TextField("note", blank=True)
+
+    history = History()
 
     class Meta:
         ordering = ["build", "code", "pk"]
@@ -155,7 +158,7 @@ class Head(models.Model):
                 yield pad.address, "pad"
 
 
-class Stand(models.Model):
+class Stand(Tracked):
     """One rigid bar that carries rockers and sits on its pads: a paired stand, a bar stand, or a shaft on pedestals."""
 
     head = models.ForeignKey(Head, on_delete=models.CASCADE, related_name="stands")
@@ -210,6 +213,8 @@ class Stand(models.Model):
         plausible=("0.2", "4"),
     )
 
+    history = History()
+
     class Meta:
         ordering = ["order", "pk"]
         constraints = [models.UniqueConstraint(fields=["head", "name"], name="stand_name_once_on_a_head")]
@@ -250,7 +255,7 @@ class Stand(models.Model):
         self.delete()
 
 
-class Pad(models.Model):
+class Pad(Tracked):
     """One machined pad on the head under a stand, with a bolt through it."""
 
     stand = models.ForeignKey(Stand, on_delete=models.CASCADE, related_name="pads")
@@ -267,6 +272,8 @@ class Pad(models.Model):
         drawing="plan", plausible=ACROSS,
     )  # fmt: skip
 
+    history = History()
+
     class Meta:
         ordering = ["stand", "along", "pk"]
         constraints = [models.UniqueConstraint(fields=["stand", "letter"], name="pad_letter_once_on_a_stand")]
@@ -280,7 +287,7 @@ class Pad(models.Model):
         return f"{self.stand.address}.pad{self.letter}"
 
 
-class Valve(models.Model):
+class Valve(Tracked):
     """One valve, in its place along the head, worked by a rocker on one stand."""
 
     head = models.ForeignKey(Head, on_delete=models.CASCADE, related_name="valves")
@@ -311,6 +318,8 @@ class Valve(models.Model):
     tip_diameter = BaseUnitField(
         "tip diameter", measured="Across the stem at the tip.", drawing="tip", plausible=("0.15", "0.7")
     )
+
+    history = History()
 
     class Meta:
         ordering = ["order", "pk"]

@@ -7,6 +7,7 @@ from django.db import models
 
 from builds.fields import BaseUnitField
 from builds.models import Build
+from builds.tracking import History, Tracked
 from valvetrain.models.heads import ValveKind
 from valvetrain.models.rockers import ABOVE_NOTHING
 
@@ -27,7 +28,7 @@ class PlacedBy(models.TextChoices):
     OWN = "own", "its own angles"
 
 
-class LobeTable(models.Model):
+class LobeTable(Tracked):
     """The lift of one kind's lobe: durations typed from the card in rows, or a table as a cam checker wrote it.
 
     The table is kept as it came, and read again each time; while there is one it outranks the rows.
@@ -57,6 +58,8 @@ class LobeTable(models.Model):
         measured="How far the curve may stay off the readings: what the checker is good to. 0: through every reading.",
     )  # fmt: skip
 
+    history = History()
+
     class Meta:
         ordering = ["build", "kind"]
         constraints = [models.UniqueConstraint(fields=["build", "kind"], name="lobe_table_once_for_its_kind")]
@@ -65,7 +68,7 @@ class LobeTable(models.Model):
         return f"{self.get_kind_display()} lobe"
 
 
-class LobePoint(models.Model):
+class LobePoint(Tracked):
     """One row of a card: a lobe lift, and the crank degrees for which the lobe is above it."""
 
     table = models.ForeignKey(LobeTable, on_delete=models.CASCADE, related_name="points")
@@ -73,6 +76,8 @@ class LobePoint(models.Model):
     duration = BaseUnitField(
         "duration there", unit_kind="angle", validators=[MinValueValidator(1), MaxValueValidator(700)]
     )
+
+    history = History()
 
     class Meta:
         ordering = ["table", "lift"]

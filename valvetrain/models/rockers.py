@@ -8,6 +8,7 @@ from django.db import models
 
 from builds.fields import BaseUnitField, PlainNumberField
 from builds.models import Build, Instrument
+from builds.tracking import History, Tracked
 from valvetrain.geometry.arm import RockerArm
 from valvetrain.geometry.height import gauge_step
 
@@ -33,7 +34,7 @@ class FitsValves(models.TextChoices):
     EXHAUST = "E", "exhaust"
 
 
-class RockerSet(models.Model):
+class RockerSet(Tracked):
     """The rocker arms of a build; a second set where intake and exhaust differ."""
 
     build = models.ForeignKey(Build, on_delete=models.PROTECT, related_name="rocker_sets")
@@ -60,6 +61,8 @@ class RockerSet(models.Model):
         validators=[MinValueValidator(Decimal("0.5")), MaxValueValidator(3)],
     )  # fmt: skip
     square_at = _part_of_lift("square at, as a part of lift", help_text="0.5 is half lift, common practice.")
+
+    history = History()
 
     class Meta:
         ordering = ["build", "fits"]
@@ -93,7 +96,7 @@ class RockerSet(models.Model):
         )
 
 
-class HeightGauge(models.Model):
+class HeightGauge(Tracked):
     """What a height gauge in the drawer was made for: its step as measured, or the lift and arm it was made for."""
 
     instrument = models.OneToOneField(Instrument, on_delete=models.CASCADE, related_name="height_gauge")
@@ -120,6 +123,8 @@ class HeightGauge(models.Model):
         measured="Across the dummy shaft, where it is not the rockers' own size.", validators=[ABOVE_NOTHING],
         plausible=SHAFT,
     )  # fmt: skip
+
+    history = History()
 
     def __str__(self) -> str:
         return str(self.instrument)

@@ -10,10 +10,11 @@ from django.utils import timezone
 from builds.appendonly import AppendOnly
 from builds.fields import BaseUnitField
 from builds.models import Person
+from builds.tracking import History, Tracked
 from valvetrain.models.heads import Pad, Stand
 
 
-class ShimStock(models.Model):
+class ShimStock(Tracked):
     """One thickness of shim in the drawer, and how many pieces there were when somebody last counted them.
 
     What is there now follows from the packs that were fitted since: see `drawer_count`.
@@ -31,6 +32,8 @@ class ShimStock(models.Model):
     )
     material = models.CharField("material", max_length=40, blank=True)
     fits = models.CharField("for bolt", max_length=40, blank=True)
+
+    history = History()
 
     class Meta:
         ordering = ["thickness", "pk"]

@@ -9,12 +9,13 @@ from django.db import models
 from builds.fields import BaseUnitField
 from builds.measures import show, unit_for
 from builds.models import Build
+from builds.tracking import History, Tracked
 from valvetrain.models.rockers import FitsValves
 
 ABOVE_NOTHING = MinValueValidator(Decimal("0.0001"), "This must be more than nothing.")
 
 
-class SpringSheet(models.Model):
+class SpringSheet(Tracked):
     """The springs of a build as their maker's sheet has them; a second sheet where intake and exhaust differ."""
 
     build = models.ForeignKey(Build, on_delete=models.PROTECT, related_name="spring_sheets")
@@ -39,6 +40,8 @@ class SpringSheet(models.Model):
     solid_height = BaseUnitField(
         "solid height", measured="Coils touching.", validators=[ABOVE_NOTHING], plausible=("0.4", "3")
     )
+
+    history = History()
 
     class Meta:
         ordering = ["build", "fits"]

@@ -8,9 +8,10 @@ from django.urls import reverse
 
 from builds.measures import for_field
 from builds.models import Build, Person
+from builds.tracking import History, Tracked
 
 
-class Trial(models.Model):
+class Trial(Tracked):
     """What a trial changes, kept by name. Not a record: it may be dropped, and it is worked out afresh at every look.
 
     `changes` holds the fields that differ from today, each with its text as typed, its unit and its exact value; `stood`
@@ -24,6 +25,8 @@ class Trial(models.Model):
     kept_at = models.DateTimeField(auto_now_add=True)
     changes = models.JSONField("what it changes", default=dict)
     stood = models.JSONField("what the records said", default=dict, blank=True)
+
+    history = History()
 
     class Meta:
         ordering = ["-pk"]

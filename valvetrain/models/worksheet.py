@@ -10,6 +10,7 @@ from django.db import models
 
 from builds.fields import BaseUnitField
 from builds.models import Build
+from builds.tracking import History, Tracked
 from valvetrain.geometry.arm import RockerArm
 from valvetrain.geometry.lifter import lifter_from_pushrod
 from valvetrain.geometry.linkage import Point
@@ -40,7 +41,7 @@ def _grams(label: str, measured: str, drawing: str = "scale", **more: Any) -> Ba
     )
 
 
-class ForKind(models.Model):
+class ForKind(Tracked):
     """One record for both kinds of valve of a build, or one for each."""
 
     fits = models.CharField("for", max_length=4, choices=FitsValves.choices, default=FitsValves.BOTH)
@@ -141,6 +142,8 @@ class PushrodSide(ForKind):
         "roller-width",
     )
 
+    history = History()
+
     class Meta:
         ordering = ["build", "fits"]
         constraints = [
@@ -197,6 +200,8 @@ class MovingMasses(ForKind):
     pushrod = _grams("pushrod", "On a scale.", default=0)
     lifter = _grams("lifter", "On a scale, with its roller and tie bar’s half.", default=0)
 
+    history = History()
+
     class Meta:
         ordering = ["build", "fits"]
         constraints = [
@@ -239,6 +244,8 @@ class PistonSide(ForKind):
     boost = _maybe(
         "boost", "Above the air outside. Empty: none.", "", unit_kind="pressure", validators=[NOT_NEGATIVE]
     )
+
+    history = History()
 
     class Meta:
         ordering = ["build", "fits"]
