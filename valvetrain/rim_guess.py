@@ -30,7 +30,7 @@ OUTER_SHARE = 0.36
 """Of the rays, how many must show the broken edge's outer line."""
 SAME_EDGE = 0.025
 """How far two lines of one broken edge may differ from what one edge would show, of the rim's radius."""
-NOT_DYE = 0.008
+NOT_DYE = 0.004
 """A line nearer to the end of the dye than this is the end of the dye."""
 
 
