@@ -57,7 +57,7 @@ def taps_on(picture: TipPicture, **changed: Any) -> dict[str, Any]:
     """Taps at the very places, as the page sends them."""
     return {
         "rim": picture.rim_points(8).tolist(), "inner": picture.inner_points(3).tolist(),
-        "outer": picture.outer_points(3).tolist(), "toward_shaft": "left", "toward_front": "up",
+        "outer": picture.outer_points(3).tolist(), "toward_shaft": "left", "toward_front": "up", "stem_at": "",
         "rim_diameter": {"text": f"{picture.scene.rim_diameter}", "unit": "in"}, **changed,
     }  # fmt: skip
 

@@ -14,8 +14,9 @@ from valvetrain.charts.measured_tip import MeasuredTip, measured_tip
 from valvetrain.charts.numbers import Drawing
 from valvetrain.gathering import LimitValue
 from valvetrain.geometry.errors import GeometryError
-from valvetrain.geometry.mark import MeasuredMark
+from valvetrain.geometry.mark import MeasuredMark, to_picture
 from valvetrain.mark_result import WorkedOut, frame_of, measure_taps
+from valvetrain.mark_side import side_words
 from valvetrain.mark_steps import shape_of
 from valvetrain.states import ValveState
 
@@ -54,6 +55,7 @@ class Told:
     lines: list[Line]
     notes: list[str]
     flatter: str
+    side: str
     drawing: Drawing
 
 
@@ -93,7 +95,10 @@ def tell(
         if mark.tilt > TOO_TILTED
         else ""
     )
-    return Told(lines, notes[1:] if flatter else notes, flatter, _drawing(mark, valve, unit))
+    return Told(
+        lines, notes[1:] if flatter else notes, flatter, side_words(worked, valve.rule, unit, pixel=pixel),
+        _drawing(mark, valve, unit),
+    )  # fmt: skip
 
 
 def _shape(mark: MeasuredMark, limits: Mapping[str, LimitValue]) -> str:
@@ -163,13 +168,12 @@ def _with_more_taps(worked: WorkedOut, rule: Rule, unit: str, pixel: float) -> s
     outward = 1 + np.where(np.arange(counts[0]) % 2, -1, 1)[:, None] * off / mark.rim.semi_major
     rim = np.asarray(mark.rim.centre) + (mark.rim.points(counts[0]) - mark.rim.centre) * outward
     frame = frame_of(mark)
-    base, centre = np.array([frame["x"], frame["y"]]), np.asarray(mark.rim.centre)
     edges = []
     for name, count in zip(("inner", "outer"), counts[1:], strict=True):
         ends = np.array(frame["edges"][name])
         along = ends[0] + np.linspace(0.2, 0.8, count)[:, None] * (ends[1] - ends[0])
         along[:, 0] += np.where(np.arange(count) % 2, -1, 1) * off * mark.inch_per_pixel
-        edges.append(along @ base + centre)
+        edges.append(to_picture(mark, along))
     try:
         better = measure_taps(taps, rim, edges[0], edges[1], pixel)
     except GeometryError:

@@ -134,8 +134,8 @@ class MarkPhoto:
     def diameter_source(self) -> str:
         """Where that comes from, and what else may be typed."""
         return (
-            f"Tip diameter of {self.address}, from its hardware. With a lash cap on, type the cap’s: what counts is the "
-            "rim that is tapped."
+            f"Tip diameter of {self.address}, from its hardware. What counts is the rim that is tapped: where the tip is "
+            "chamfered, type the diameter of its flat face; with a lash cap on, the cap’s."
         )
 
     @property

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from valvetrain.geometry.errors import GeometryError
-from valvetrain.geometry.mark import MeasuredMark, measure_mark
+from valvetrain.geometry.mark import MeasuredMark, measure_mark, to_picture
 from valvetrain.geometry.rim import Rim, fit_rim
 from valvetrain.mark_taps import WAYS, Taps
 from valvetrain.worksheet_words import sentence
@@ -53,6 +53,7 @@ def measure_taps(taps: Taps, rim: Any, inner: Any, outer: Any, pixel: float) -> 
     return measure_mark(
         rim, inner_taps=inner, outer_taps=outer, rim_diameter=float(taps.rim_diameter.base),
         toward_shaft=WAYS[taps.toward_shaft], toward_front=WAYS[taps.toward_front], pixel=pixel,
+        near_side=WAYS[taps.stem_at] if taps.stem_at else None,
     )  # fmt: skip
 
 
@@ -60,13 +61,18 @@ def measure_taps(taps: Taps, rim: Any, inner: Any, outer: Any, pixel: float) -> 
 
 
 def frame_of(mark: MeasuredMark) -> dict[str, Any]:
-    """The tip's axes in the picture and the edges on the tip, so that the mark can be drawn over it at any time."""
+    """The tip's axes in the picture and the edges on the tip, so that the mark can be drawn over it at any time.
+
+    A place (x, y) on the tip [in] is seen at origin + (x·X + y·Y) / (1 + p·x + q·y) [px], with X, Y for `x`, `y` and p, q
+    for `nearer`: what lies nearer to the camera is seen larger. Both are zero where the side of the stem was not told.
+    """
     radius = mark.rim_diameter / 2
     lean = mark.taper / mark.rim_diameter
     return {
-        "origin": _rounded(mark.rim.centre, 2),
+        "origin": _rounded(mark.origin, 2),
         "x": _rounded(mark.across, 2),
         "y": _rounded(mark.along, 2),
+        "nearer": _rounded(mark.projection[2][:2], 6),
         "radius": round(radius, 6),
         "edges": {
             "inner": _across_tip(mark.inner, -lean, radius),
@@ -90,17 +96,17 @@ def drawn(worked: WorkedOut) -> dict[str, list[Any]]:
         lines["rim"] = np.round(worked.rim.points(ROUND), 2).tolist()
     if worked.mark is not None:
         frame = frame_of(worked.mark)
-        base, centre = np.array([frame["x"], frame["y"]]), np.array(frame["origin"])
         reach = frame["radius"] * 1.12
-        lines["axes"] = [
-            np.round(np.array(ends) @ base + centre, 2).tolist()
-            for ends in (((-reach, 0.0), (reach, 0.0)), ((0.0, -reach), (0.0, reach)))
-        ]
-        lines["edges"] = [
-            np.round(np.array(frame["edges"][name]) @ base + centre, 2).tolist()
-            for name in ("inner", "outer")
-        ]
+        axes = ((-reach, 0.0), (reach, 0.0)), ((0.0, -reach), (0.0, reach))
+        lines["axes"] = [_seen(worked.mark, ends) for ends in axes]
+        lines["edges"] = [_seen(worked.mark, frame["edges"][name]) for name in ("inner", "outer")]
     return lines
+
+
+def _seen(mark: MeasuredMark, ends: Sequence[Sequence[float]]) -> list[list[float]]:
+    """Places on the tip [in] in the picture [px]."""
+    seen: list[list[float]] = np.round(to_picture(mark, ends), 2).tolist()
+    return seen
 
 
 def _rounded(numbers: Sequence[float], places: int) -> list[float]:

@@ -44,6 +44,8 @@ class Taps:
     toward_front: str
     rim_diameter: Measure | None
     typed: Mapping[str, str]
+    stem_at: str = ""
+    """On which side of the tip the stem shows below it; empty where it is not seen."""
 
     def points(self, group: str) -> Points:
         """The points of one group."""
@@ -78,6 +80,7 @@ class Taps:
         return kept | {
             "toward_shaft": self.toward_shaft,
             "toward_front": self.toward_front,
+            "stem_at": self.stem_at,
             "rim_diameter": dict(self.typed),
         }
 
@@ -95,8 +98,9 @@ def read_taps(text: str, *, size: tuple[int, int]) -> Taps:
         raise EntryRefused("taps", STALE) from None
     if not isinstance(sent, dict):
         raise EntryRefused("taps", STALE)
-    shaft = _way(sent.get("toward_shaft", ""), "the shaft")
-    front = _way(sent.get("toward_front", ""), "the front of the engine")
+    shaft = _way(sent.get("toward_shaft", ""), "Where the shaft lies")
+    front = _way(sent.get("toward_front", ""), "Where the front of the engine lies")
+    stem = _way(sent.get("stem_at", ""), "Where the stem shows, if it is seen,")
     if shaft and front and _dot(WAYS[shaft], WAYS[front]) != 0:
         raise EntryRefused(
             "toward_front",
@@ -112,6 +116,7 @@ def read_taps(text: str, *, size: tuple[int, int]) -> Taps:
         toward_front=front,
         rim_diameter=_diameter(typed),
         typed=typed,
+        stem_at=stem,
     )
 
 
@@ -156,9 +161,7 @@ def _way(sent: Any, what: str) -> str:
     if sent == "":
         return ""
     if not isinstance(sent, str) or sent not in WAYS:
-        raise EntryRefused(
-            "taps", f"Where {what} lies is left, right, up or down in the picture. Choose one."
-        )
+        raise EntryRefused("taps", f"{what} is left, right, up or down in the picture. Choose one.")
     return sent
 
 

@@ -211,6 +211,12 @@ function chooseWay(name, way) {
   if (marks.guess && name === "toward_shaft") askGuess(); // which edge is the inner one hangs on it
 }
 
+// Asked of every picture anew: the camera leans otherwise each time, and a wrong side is worse than none.
+function chooseStem(way) {
+  marks.choices.stem_at = way;
+  changed();
+}
+
 function startChoices() {
   const field = part("diameter");
   let way = null;
@@ -239,10 +245,11 @@ const PRESSES = {
 place.addEventListener("click", (event) => {
   const key = event.target.closest("button");
   if (!key || !view) return;
-  const { group, shaft, front, nudge: way } = key.dataset;
+  const { group, shaft, front, stem, nudge: way } = key.dataset;
   if (group) chooseGroup(group);
   else if (shaft) chooseWay("toward_shaft", shaft);
   else if (front) chooseWay("toward_front", front);
+  else if (stem !== undefined) chooseStem(stem);
   else if (way) nudge(WAYS[way], step);
   else for (const [name, act] of Object.entries(PRESSES)) if (key.matches(`[data-${name}]`)) act();
 });

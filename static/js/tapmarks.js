@@ -19,7 +19,7 @@ class TapMarks {
     this.done = [];
     this.undone = [];
     this.guess = null; // points offered from the picture, in the same groups, until they are accepted
-    this.choices = { toward_shaft: "", toward_front: "", rim_diameter: { text: "", unit: "in" } };
+    this.choices = { toward_shaft: "", toward_front: "", stem_at: "", rim_diameter: { text: "", unit: "in" } };
     this.ids = null; // what the readings of these taps are called, made once for each state of the taps
     this.fromDraft = this.readDraft();
     if (start && (!this.fromDraft || !this.count)) this.take(start);

@@ -56,12 +56,13 @@ function show() {
 }
 
 function showChoices() {
-  const { toward_shaft: shaft, toward_front: front } = marks.choices;
+  const { toward_shaft: shaft, toward_front: front, stem_at: stem } = marks.choices;
   for (const key of place.querySelectorAll("[data-shaft]")) key.setAttribute("aria-pressed", String(key.dataset.shaft === shaft));
   for (const key of place.querySelectorAll("[data-front]")) {
     key.setAttribute("aria-pressed", String(key.dataset.front === front));
     key.disabled = !shaft || !SQUARE_TO[shaft].includes(key.dataset.front);
   }
+  for (const key of place.querySelectorAll("[data-stem]")) key.setAttribute("aria-pressed", String(key.dataset.stem === stem));
 }
 
 function paint() {

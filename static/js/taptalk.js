@@ -2,6 +2,7 @@
 "use strict";
 
 let number = 0;
+let guesses = 0; // likewise for the first guess
 let timer = null;
 let asking = null;
 
@@ -56,6 +57,7 @@ function work() {
 }
 
 async function askGuess() {
+  const mine = ++guesses;
   tell("");
   part("look").disabled = true;
   say("Looking for the rim and the mark in the picture.");
@@ -65,6 +67,7 @@ async function askGuess() {
   } catch {
     told = { sentence: "No network: no first guess. Tap the rim and both edges by hand." };
   }
+  if (mine !== guesses) return;
   part("look").disabled = false;
   if (marks.count) return; // the hand was faster
   if (!told.rim) { tell(told.sentence); return; }
@@ -92,6 +95,8 @@ function byHand() {
   marks.guess = null;
   drawn = null;
   number += 1; // an answer on its way is about the guess
+  guesses += 1; // and another guess is not asked for
+  part("look").disabled = false;
   part("result").replaceChildren();
   show();
   stage.focus();

@@ -3,6 +3,7 @@
 import json
 from datetime import date
 
+import numpy as np
 import pytest
 from django.urls import reverse
 
@@ -69,6 +70,7 @@ def test_the_page_brings_the_picture_the_keys_and_the_tips_diameter(bench_client
     assert f'value="{DIAMETER}"' in page
     assert "Tip diameter of 1E, from its hardware." in page
     assert "at least 5" in page
+    assert "the edge of the flat face, not the outer edge of its chamfer" in page
 
 
 @pytest.mark.parametrize(
@@ -178,6 +180,17 @@ def test_few_taps_are_told_what_more_would_bring(work, picture):
     assert "Five taps fit any rim" in html
 
 
+def test_a_camera_that_leaned_is_asked_for_the_side_of_the_stem(bench_client, scene):
+    leaned = tip(tilt=30.0, tilt_toward=0.0)
+    address_of = address("measure-mark-work", scene, photo_of(leaned, scene))
+    unasked, told = (
+        bench_client.post(address_of, {"taps": json.dumps(taps_on(leaned, stem_at=side))}).json()["html"]
+        for side in ("", "right")
+    )
+    assert "say on which side the stem shows, and the centre is known to ± 0.00" in unasked
+    assert "on which side the stem shows" not in told
+
+
 @pytest.mark.parametrize("text", ["", "[]", '{"rim": [[1]]}', "nonsense", '{"rim": [[NaN, 1]]}'])
 def test_what_no_page_sends_is_refused_with_a_sentence(work, text):
     answer = work(text)
@@ -240,6 +253,18 @@ def test_what_is_kept_is_enough_to_draw_it_again(save, photo, picture):
     assert 0 < float(context["standard"]) < 0.005
     assert context["mark"]["results"]["width"] == pytest.approx(picture.width, abs=0.003)
     assert len(context["mark"]["covariance"]) == 2
+
+
+def test_the_side_of_the_stem_is_kept_with_what_it_changed(bench_client, save, scene, photo, picture):
+    save(sent(taps_on(picture, stem_at="right")))
+    mark = kept(photo)["mark_inner"].context["mark"]
+    assert mark["taps"]["stem_at"] == "right"
+    assert mark["frame"]["origin"] != mark["rim"]["centre"]
+    # Independent method: where the picture's own camera sees the middle of the tip.
+    middle = picture.scene.camera.to_picture(np.zeros((1, 2)))[0]
+    assert mark["frame"]["origin"] == pytest.approx(middle.tolist(), abs=0.5)
+    page = bench_client.get(address("measure-mark", scene, photo)).content.decode()
+    assert "&quot;stem_at&quot;: &quot;right&quot;" in page
 
 
 def test_the_same_sent_twice_is_written_once(save, photo, picture):

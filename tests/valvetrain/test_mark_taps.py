@@ -14,7 +14,7 @@ SIZE = (1200, 900)
 RIM = [[100, 100], [300, 90], [400, 300], [250, 420], [80, 300]]
 WHOLE = {
     "rim": RIM, "inner": [[200, 150], [200, 350]], "outer": [[280, 150], [280, 350]], "toward_shaft": "left",
-    "toward_front": "up", "rim_diameter": {"text": "0.3125", "unit": "in"},
+    "toward_front": "up", "stem_at": "down", "rim_diameter": {"text": "0.3125", "unit": "in"},
 }  # fmt: skip
 
 
@@ -57,6 +57,13 @@ def test_what_is_missing_is_said_one_thing_at_a_time(changed, sentence):
     assert taps(**changed).missing == sentence
 
 
+def test_a_stem_that_is_not_seen_is_no_gap():
+    kept = {name: told for name, told in WHOLE.items() if name != "stem_at"}
+    for sent in (kept, kept | {"stem_at": ""}):
+        read = read_taps(json.dumps(sent), size=SIZE)
+        assert (read.missing, read.stem_at) == ("", "")
+
+
 def test_a_diameter_is_read_in_the_unit_behind_it():
     read = taps(rim_diameter={"text": "7.9375 mm", "unit": "in"})
     assert read.rim_diameter is not None
@@ -70,6 +77,7 @@ def test_a_diameter_is_read_in_the_unit_behind_it():
         ({"rim": [[1, 1]] * (MOST_POINTS + 1)}, "The rim has 61 points; 60 are enough for any."),
         ({"outer": [[1300, 10]]}, "Point 1 of the outer edge lies beside the picture."),
         ({"toward_shaft": "north"}, "Where the shaft lies is left, right, up or down"),
+        ({"stem_at": "below"}, "Where the stem shows, if it is seen, is left, right, up or down in the picture."),
         ({"toward_front": "right"}, "can’t lie right when the shaft lies left"),
         ({"rim_diameter": {"text": "0.3.1", "unit": "in"}}, "“0.3.1” has two dots. Type one decimal point. Did you mean"),
         ({"rim_diameter": {"text": "312", "unit": "in"}}, "312 in is no valve’s tip and no lash cap."),
