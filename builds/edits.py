@@ -157,7 +157,8 @@ def told(line: Iterable[tuple[int, int, datetime]], length_unit: str) -> list[Ed
             edits.append(_edit(trace, row, words))
         last = trace, row
     for edit in edits:
-        edit.facts.reverse()  # told in the order in which they were written
+        if edit.act != ACTS["-"]:  # what goes together goes in the order opposite to that in which it came
+            edit.facts.reverse()
     return edits
 
 
@@ -187,7 +188,8 @@ def _put_in_place(trace: Trace, records: list[Any]) -> None:
         found = newest(model, {getattr(record, f"{name}_id") for record in records})
         there = {key: row.history_object for key, row in found.items()}
         for record in records:
-            setattr(record, name, there[getattr(record, f"{name}_id")])
+            if (outer := there.get(getattr(record, f"{name}_id"))) is not None:
+                setattr(record, name, outer)
         records = list(there.values())
 
 

@@ -14,6 +14,7 @@ from builds.forms.sentences import Sentences
 from builds.models import Person, WorksAs
 from builds.pins import FEWEST, MOST, is_pin, why_trivial
 from builds.secrets import SecretRefused, confirm_password
+from builds.tracking import as_one_edit
 
 # Django cannot take type arguments for this form where the book runs.
 if TYPE_CHECKING:
@@ -131,6 +132,7 @@ class PersonForm(_Place):
     class Meta(_Place.Meta):
         pass
 
+    @as_one_edit()
     def save(self, commit: bool = True) -> Person:
         """Write what changed, and what the person is here."""
         person: Person = super().save(commit=commit)

@@ -36,6 +36,7 @@ def addresses(bench_tablet, db):
         "/me/", "/people/",
         f"/people/{person.pk}/edit/", f"/drawer/instruments/{scene.gauge.instrument_id}/edit/", "/shop/verdicts/",
         f"/jobs/{job.pk}/log/", f"/engines/{job.engine_id}/customer/",
+        f"/jobs/{job.pk}/changes/", "/shop/changes/",
     ]  # fmt: skip
 
 
