@@ -8,7 +8,7 @@ from valvetrain.acts import high_or_low
 from valvetrain.centring import Centring
 from valvetrain.markwords import place_words
 from valvetrain.packwords import amount
-from valvetrain.states import STATUS_WORDS, Status
+from valvetrain.states import STATUS_WORDS, StandState, Status
 
 MIND = (
     "Relieving a stand’s holes weakens it: little, deburred, washers checked. The stand maker’s word on how much comes "
@@ -30,7 +30,7 @@ def centring_words(centring: Centring, unit: str) -> CentringTold:
     """What centring this stand asks, in the reader's unit."""
     if not centring.height_is_right:
         return CentringTold(
-            f"Height first: {centring.address} is {STATUS_WORDS[centring.stand.status]}.",
+            f"Height first: {how_it_stands(centring.stand)}.",
             [*_height_lines(centring, unit), HEIGHT_OUTRANKS],
         )
     missing = [*(f"read the mark of {each}" for each in centring.unread)]
@@ -50,6 +50,14 @@ def centring_words(centring: Centring, unit: str) -> CentringTold:
         caution=MIND,
         offered=True,
     )
+
+
+def how_it_stands(stand: StandState) -> str:
+    """How a stand's height stands, in a clause: L.stand2 is out; look at L.stand2 again."""
+    if stand.status == Status.LOOK:
+        return f"look at {stand.address} again"
+    verb = "" if stand.status == Status.WAIT else "is "
+    return f"{stand.address} {verb}{STATUS_WORDS[stand.status]}"
 
 
 HEIGHT_OUTRANKS = (

@@ -234,6 +234,13 @@ class ValveMark:
         return on_screen(self.centring, self.unit)
 
     @property
+    def way(self) -> str:
+        """The way that the offered slide goes, for its form; empty where none is offered."""
+        if not self.told.offered:
+            return ""
+        return "toward" if self.centring.move > 0 else "away"
+
+    @property
     def moves(self) -> list[StandMove]:
         """The slides of its stand, newest first."""
         return list(reversed(self.whole.records.moves.get(self.mark.stand.stand.pk, [])))

@@ -139,7 +139,9 @@ def _rolls(found: ByEnds, unit: str) -> str:
 
 
 def _gauge_lines(mark: MarkState, unit: str) -> list[str]:
-    """The mark beside the gauge: whether the two agree."""
+    """The mark beside the gauge: whether the two agree. A mark from before the last work is beside nothing."""
+    if mark.again:
+        return []
     error = mark.valve.height_error
     if error is None:
         return [

@@ -11,8 +11,9 @@ from django.utils import timezone
 from builds.measures import Measure, MeasureError, parse, show
 from builds.models import Build, Person
 from builds.recording import CLOCK_SLACK, EntryQuestioned, EntryRefused
+from valvetrain.centringwords import how_it_stands
 from valvetrain.models import StandMove
-from valvetrain.states import STATUS_WORDS, StandState, Status
+from valvetrain.states import StandState, Status
 
 # A stand that slid further than this [in] was typed wrong.
 FURTHEST = Decimal("0.25")
@@ -116,8 +117,8 @@ def _question(stand: StandState, slide: Measure) -> None:
     if stand.status != Status.DONE:
         raise EntryQuestioned(
             "slide",
-            f"{stand.address} is {STATUS_WORDS[stand.status]}: height comes before centring, and may put the mark "
-            "elsewhere. Was it slid all the same?",
+            f"Height comes before centring, and may put the mark elsewhere: {how_it_stands(stand)}. Was the "
+            "stand slid all the same?",
         )
     if slide.base > FAR:
         raise EntryQuestioned(

@@ -68,6 +68,12 @@ def test_a_valve_that_is_not_read_is_named(scene):
     assert told(scene).lines[0] == "1I not read."
 
 
+def test_after_a_slide_the_height_is_looked_at_again(scene):
+    off_centre(scene)
+    slid(scene)
+    assert told(scene).headline == "Height first: look at L.stand1 again."
+
+
 def test_every_mark_of_the_stand_is_wanted(scene):
     right_height(scene)
     mark(scene, "1E", inner="0.020", outer="0.060")
@@ -198,7 +204,7 @@ def test_a_slides_number_is_not_used_for_another(scene):
 
 
 def test_before_the_height_is_right_a_slide_is_asked_about_and_taken_when_meant(scene):
-    with pytest.raises(EntryQuestioned, match="height comes before centring"):
+    with pytest.raises(EntryQuestioned, match="Height comes before centring"):
         record_slide(stand_of(scene), scene.person, entry())
     assert record_slide(stand_of(scene), scene.person, entry(sure=True))[1]
 

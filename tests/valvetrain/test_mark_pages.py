@@ -211,6 +211,16 @@ def test_a_slide_is_written_and_asks_for_the_height_again(bench_client, scene, p
     assert "the stand was slid 0.0120 in away from the valve since it was read" in bench
 
 
+def test_the_form_offers_the_way_that_centring_asks(bench_client, scene, pages):
+    right_height(scene)
+    assert '<option value="" selected>say which way</option>' in bench_client.get(pages["valve"]).text
+    for address in ("1E", "1I"):
+        mark(scene, address, inner="0.020", outer="0.060")
+    assert (
+        '<option value="away" selected>away from the valve</option>' in bench_client.get(pages["valve"]).text
+    )
+
+
 def test_a_slide_sent_twice_is_written_once(bench_client, scene, pages):
     right_height(scene)
     sent = slide()
@@ -222,7 +232,7 @@ def test_a_slide_sent_twice_is_written_once(bench_client, scene, pages):
 def test_a_slide_before_the_height_is_right_asks_and_keeps_what_was_typed(bench_client, scene, pages):
     answer = bench_client.post(pages["slide"], slide())
     assert answer.status_code == 422
-    assert "height comes before centring" in answer.text
+    assert "Height comes before centring" in answer.text
     assert 'value="0.012"' in answer.text
     assert 'name="sure"' in answer.text
     assert bench_client.post(pages["slide"], slide(sure="on")).status_code == 302

@@ -287,6 +287,12 @@ def test_a_mark_read_before_a_pack_no_longer_counts(scene):
     assert (row.again, row.status) == (PACK_SINCE, "look")
 
 
+def test_a_mark_from_before_the_pack_is_not_held_beside_the_gauge(scene):
+    mark(scene, "1E", inner="-0.020", outer="0.020")
+    right_height(scene)
+    assert not any("gauge" in line for line in height_lines(state_of(scene), "in")[2:])
+
+
 def test_a_mark_read_after_the_pack_begins_a_new_set(scene):
     mark(scene, "1E", inner="-0.020", outer="0.020")
     scene.fit("L.stand1", "0.020")

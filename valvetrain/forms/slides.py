@@ -9,7 +9,7 @@ from builds.forms.sentences import Sentences
 from valvetrain.slides import LONGEST_NOTE, SlideEntry
 
 STALE = "This page is too old to save from. Copy the values down, load it again, and type them there."
-WAYS = [("toward", "toward the valve"), ("away", "away from the valve")]
+WAYS = [("", "say which way"), ("toward", "toward the valve"), ("away", "away from the valve")]
 
 
 class SlideForm(Sentences, forms.Form):

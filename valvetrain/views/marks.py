@@ -71,7 +71,7 @@ def _page(request: HttpRequest, board: ValveMark, form: SlideForm | None = None)
         "section": "jobs",
         "board": board,
         "job": board.job,
-        "form": form or SlideForm(unit=board.unit),
+        "form": form or SlideForm(unit=board.unit, initial={"way": board.way}),
         "instruments": Instrument.objects.filter(in_use=True),
         "chosen": chosen,
         "page_obj": page,
