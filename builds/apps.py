@@ -17,7 +17,9 @@ def _put_triggers_back(**kwargs: Any) -> None:
 
 def _is_there(model: Any) -> bool:
     """Whether the tables of a model and its history are in the database, which may be of an earlier version."""
-    return {model._meta.db_table, model.history.model._meta.db_table} <= set(connection.introspection.table_names())
+    return {model._meta.db_table, model.history.model._meta.db_table} <= set(
+        connection.introspection.table_names()
+    )
 
 
 def _add_default_limits(**kwargs: Any) -> None:

@@ -17,6 +17,7 @@ from django.utils import timezone
 
 from builds.models import Build, Customer, Engine, Instrument, PartFitted, Person, Reading, Shop
 from builds.recording import Entry
+from valvetrain.demo_edits import edit_a_little
 from valvetrain.demo_log import write_logs
 from valvetrain.demo_worksheet import add_worksheet
 from valvetrain.gathering import gather
@@ -46,6 +47,7 @@ def load() -> bool:
         _set_up(setup, jobs[setup["job"]], people, drawer)
     write_logs(jobs, people, drawer)
     add_worksheet(jobs["puller"], people["joss"], instrument=drawer["DI-1"])
+    edit_a_little(jobs, people)
     for row in shop["jobs"]:
         _close(jobs[row["key"]], row)
     return True
