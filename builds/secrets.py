@@ -27,14 +27,21 @@ class SecretRefused(Exception):
         self.sentence = sentence
 
 
+class PinSpent(SecretRefused):
+    """Five wrong PINs: a password is asked for."""
+
+
 def confirm(request: HttpRequest, person: Person, password_or_pin: str) -> None:
     """Check that a person is who they say. Raises `SecretRefused`; wrong ones are counted as at the log-in."""
     if not password_or_pin:
         raise SecretRefused(NO_SECRET)
-    if is_pin(password_or_pin) and sitting_of(request).takes_pins:
-        confirm_pin(request, person, password_or_pin)
-    else:
+    if not is_pin(password_or_pin) or not sitting_of(request).takes_pins or not person.pin:
         confirm_password(request, person, password_or_pin)
+        return
+    try:
+        confirm_pin(request, person, password_or_pin)
+    except PinSpent:
+        confirm_password(request, person, password_or_pin)  # which may be of figures alone
 
 
 def confirm_pin(request: HttpRequest, person: Person, pin: str) -> None:
@@ -46,7 +53,7 @@ def confirm_pin(request: HttpRequest, person: Person, pin: str) -> None:
         raise SecretRefused(NO_PIN)
     fits = pin_fits(sitting.tablet, person, pin)
     if fits is None:
-        raise SecretRefused(PIN_SPENT)
+        raise PinSpent(PIN_SPENT)
     if not fits:
         left = wrong_pins_left(sitting.tablet, person)
         more = (
