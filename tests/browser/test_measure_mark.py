@@ -5,85 +5,11 @@ from datetime import date
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-from builds.models import Build, Person, Reading
+from builds.models import Build, Reading
+from tests.browser.tapping import WITHIN, assert_as_drawn, counts, place, saved, say_how_it_lies, tap, tap_all
 from tests.browser.test_touch import SIZES
-from tests.scenes import make_scene
-from tests.tapped import photo_of, tip
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-
-WITHIN = 0.003  # in, of the mark as it was drawn
-
-
-@pytest.fixture(scope="module")
-def picture():
-    return tip(size=(1200, 900), pixels_across=700.0, tilt=25.0, tilt_toward=30.0, turn=3.0)
-
-
-@pytest.fixture
-def photo(bench_tablet, picture, settings, tmp_path):
-    settings.STORAGES = settings.STORAGES | {
-        "photos": settings.STORAGES["photos"] | {"OPTIONS": {"location": str(tmp_path)}}
-    }
-    return photo_of(picture, make_scene(Person.objects.get(username="nora")))
-
-
-@pytest.fixture
-def screen(bench_tablet, photo):
-    head = photo.build.heads.get(code="L")
-    bench_tablet.goto(f"/bench/{head.pk}/marks/1E/photos/{photo.client_id}/")
-    bench_tablet.locator("[data-offer]").wait_for()
-    return bench_tablet
-
-
-@pytest.fixture
-def by_hand(screen):
-    screen.locator("[data-by-hand]").tap()
-    return screen
-
-
-ON_PAGE = """point => { const box = stage.getBoundingClientRect(), [x, y] = view.toScreen(point);
-  return [box.left + stage.clientLeft + x, box.top + stage.clientTop + y]; }"""
-
-
-def place(screen, point) -> tuple[float, float]:
-    """Where a place of the picture is on the page now."""
-    x, y = screen.evaluate(ON_PAGE, [float(each) for each in point])
-    return x, y
-
-
-def tap(screen, group, points) -> None:
-    screen.locator(f"[data-group={group}]").tap()
-    for point in points:
-        screen.touchscreen.tap(*place(screen, point))
-
-
-def tap_all(screen, picture) -> None:
-    tap(screen, "rim", picture.rim_points(8))
-    tap(screen, "inner", picture.inner_points(3))
-    tap(screen, "outer", picture.outer_points(3))
-
-
-def counts(screen) -> list[str]:
-    return screen.locator("[data-count]").all_inner_texts()
-
-
-def say_how_it_lies(screen) -> None:
-    screen.locator("[data-shaft=left]").tap()
-    screen.locator("[data-front=up]").tap()
-
-
-def saved(photo) -> dict[str, float]:
-    standing = Reading.objects.standing().filter(photo=photo)
-    return {reading.characteristic: float(reading.value) for reading in standing}
-
-
-def assert_as_drawn(found, picture) -> None:
-    # Independent method: where the mark lies is what the picture was drawn from.
-    assert found["mark_inner"] == pytest.approx(picture.scene.inner, abs=WITHIN)
-    assert found["mark_outer"] == pytest.approx(picture.scene.outer, abs=WITHIN)
-    assert found["mark_front_width"] == pytest.approx(picture.front_width, abs=WITHIN)
-    assert found["mark_rear_width"] == pytest.approx(picture.rear_width, abs=WITHIN)
 
 
 class Fingers:
@@ -250,98 +176,6 @@ def test_a_reload_loses_nothing(by_hand, picture):
     assert counts(by_hand) == ["8", "3", "3"]
     assert by_hand.locator("#rim-diameter").input_value() == "0.3421"
     assert by_hand.locator("[data-shaft=left]").get_attribute("aria-pressed") == "true"
-
-
-def test_the_side_of_the_stem_is_told_by_one_key_and_kept(by_hand, photo, picture):
-    tap_all(by_hand, picture)
-    say_how_it_lies(by_hand)
-    hint = by_hand.locator(".stem-side", has_text="say on which side the stem shows")
-    hint.wait_for()
-    assert by_hand.locator(".not-seen").get_attribute("aria-pressed") == "true"
-    by_hand.locator("[data-stem=right]").tap()
-    hint.wait_for(state="detached")
-    by_hand.reload()
-    by_hand.locator("[data-save]:enabled").wait_for()
-    pressed = by_hand.locator("[data-stem][aria-pressed=true]")
-    assert pressed.evaluate_all("keys => keys.map((key) => key.dataset.stem)") == ["right"]
-    by_hand.locator("[data-stem=left]").tap()
-    by_hand.locator(".not-seen").tap()
-    hint.wait_for()
-    by_hand.locator("[data-stem=right]").tap()
-    hint.wait_for(state="detached")
-    by_hand.locator("[data-save]:enabled").tap()
-    by_hand.wait_for_url("**/marks/1E/")
-    context = Reading.objects.standing().get(photo=photo, characteristic="mark_inner").context["mark"]
-    assert context["taps"]["stem_at"] == "right"
-    assert context["frame"]["origin"] != context["rim"]["centre"]
-    assert_as_drawn(saved(photo), picture)
-
-
-def test_the_side_of_the_stem_is_asked_of_every_picture_anew(by_hand, photo):
-    say_how_it_lies(by_hand)
-    by_hand.locator("[data-stem=up]").tap()
-    other = photo_of(tip(), make_scene(Person.objects.get(username="nora"), job_number="26-020"))
-    head = other.build.heads.get(code="L")
-    by_hand.evaluate(
-        "name => localStorage.setItem(name, localStorage.getItem(wayKey))",
-        f"standbook:mark-way:head{head.pk}",
-    )
-    by_hand.goto(f"/bench/{head.pk}/marks/1E/photos/{other.client_id}/")
-    by_hand.locator("[data-shaft=left][aria-pressed=true]").wait_for()
-    assert by_hand.locator(".not-seen").get_attribute("aria-pressed") == "true"
-
-
-class Held:
-    """Answers of one address, held back until they are let go."""
-
-    def __init__(self, screen, address) -> None:
-        self.screen, self.routes = screen, []
-        screen.route(address, lambda route: self.routes.append(route))
-
-    def wait_for(self, count) -> None:
-        for _each in range(100):
-            if len(self.routes) >= count:
-                return
-            self.screen.wait_for_timeout(50)
-        raise AssertionError(f"{len(self.routes)} of {count} questions were asked")
-
-    def let_go(self) -> None:
-        route = self.routes.pop(0)
-        with self.screen.expect_response(route.request.url):
-            route.continue_()
-        self.screen.wait_for_timeout(150)
-
-
-def test_an_answer_to_taps_that_are_gone_is_not_shown(by_hand, picture):
-    held = Held(by_hand, "**/work/")
-    tap_all(by_hand, picture)
-    say_how_it_lies(by_hand)
-    held.wait_for(1)
-    by_hand.wait_for_timeout(400)
-    while len(held.routes) > 1:
-        held.routes.pop(0).abort()
-    by_hand.locator("[data-clear]").tap()
-    held.let_go()
-    assert by_hand.locator("[data-result]").inner_text() == ""
-    assert by_hand.locator("[data-tip]").inner_html() == ""
-    assert by_hand.evaluate("drawn") is None
-    assert by_hand.locator("[data-save]").is_disabled()
-
-
-def test_an_answer_about_a_guess_that_was_laid_aside_is_not_shown(screen):
-    held, again = Held(screen, "**/work/"), Held(screen, "**/guess/")
-    say_how_it_lies(screen)
-    held.wait_for(1)
-    again.wait_for(1)
-    screen.wait_for_timeout(400)
-    while len(held.routes) > 1:
-        held.routes.pop(0).abort()
-    screen.locator("[data-by-hand]").tap()
-    held.let_go()
-    again.let_go()
-    assert screen.locator("[data-offer]").is_hidden()
-    assert screen.locator("[data-result]").inner_text() == ""
-    assert screen.evaluate("[drawn, marks.guess]") == [None, None]
 
 
 def test_without_network_nothing_is_lost_and_it_goes_in_once(by_hand, photo, picture):
