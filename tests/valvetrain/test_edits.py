@@ -7,11 +7,12 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from builds.edits import Edit, edits_of_job, edits_of_shop, told
-from builds.models import Person
+from builds.edits import THE_BOOK, Edit, edits_of_job, edits_of_shop, told
+from builds.models import Build, Person
 from builds.tracking import history_of, written_by
 from tests.scenes import Scene, make_scene, shelf
 from tests.valvetrain.shopfloor import filled
+from valvetrain import demo
 from valvetrain.forms.heads import HeadForm, StandForm, ValveFormSet
 from valvetrain.forms.rockers import CamCardForm
 from valvetrain.models import CamCard, LobePoint, LobeTable, Pad, RockerSet, ShimStock, Stand, Trial, Valve
@@ -206,3 +207,14 @@ def test_readings_and_packs_are_records_and_no_edits(scene: Scene) -> None:
         scene.read_gap("1E", "0.024")
         scene.fit("L.stand1", "0.010")
     assert edits_of_job(scene.build).count() == before
+
+
+def test_the_demo_shop_has_edits_to_look_at(db: None) -> None:
+    assert demo.load()
+    puller = Build.objects.select_related("engine").get(title__startswith="Both heads")
+    changed = [edit for edit in told(edits_of_job(puller), "in") if edit.lines and edit.who != THE_BOOK]
+    assert [(edit.who, edit.lines[0].what) for edit in changed] == [
+        ("Runa Ostergaard", "job, note"),
+        ("Joss Wakely", "part rocker arm all, serial number"),
+        ("Joss Wakely", "spring sheet, intake and exhaust, name"),
+    ]
