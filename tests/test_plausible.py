@@ -1,6 +1,7 @@
 """Millimetres typed as inches, bolts of no size and the like: every form asks, and takes the value once it is meant."""
 
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -194,8 +195,8 @@ def usual_fields() -> list[tuple[type[Any], BaseUnitField]]:
     ]
 
 
-def test_the_demo_shop_and_the_layouts_on_the_shelf_are_usual(owner: Person) -> None:
-    demo.load()
+def test_the_demo_shop_and_the_layouts_on_the_shelf_are_usual(photo_folder: Path, db: None) -> None:
+    assert demo.load()
     odd = [
         f"{model.__name__} {record.pk} {field.name} {value}"
         for model, field in usual_fields()

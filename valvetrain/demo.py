@@ -15,10 +15,11 @@ from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
 
-from builds.models import Build, Customer, Engine, Instrument, PartFitted, Person, Reading, Shop
+from builds.models import Build, Customer, Engine, Instrument, PartFitted, Person, Photo, Reading, Shop
 from builds.recording import Entry
 from valvetrain.demo_edits import edit_a_little
 from valvetrain.demo_log import write_logs
+from valvetrain.demo_photos import add_photos, no_files_left_behind
 from valvetrain.demo_worksheet import add_worksheet
 from valvetrain.gathering import gather
 from valvetrain.logbook import fit_pack, record_height, record_lift
@@ -33,11 +34,16 @@ def read(name: str) -> Any:
     return json.loads((FOLDER / name).read_text(encoding="utf-8"))
 
 
-@transaction.atomic
 def load() -> bool:
     """Fill an empty book with the invented shop; leave a book that has people or jobs alone. Says which it did."""
-    if Person.objects.exists() or Build.objects.exists():
-        return False
+    with no_files_left_behind() as taken, transaction.atomic():
+        if Person.objects.exists() or Build.objects.exists():
+            return False
+        _fill(taken)
+    return True
+
+
+def _fill(taken: list[Photo]) -> None:
     people = {row["username"]: _person(row) for row in read("people.json")}
     shop = read("shop.json")
     Shop.objects.update_or_create(pk=Shop.get().pk, defaults=shop["shop"])
@@ -45,12 +51,12 @@ def load() -> bool:
     jobs = _jobs(shop, people)
     for setup in read("setups.json"):
         _set_up(setup, jobs[setup["job"]], people, drawer)
+    add_photos(jobs, people, taken)
     write_logs(jobs, people, drawer)
     add_worksheet(jobs["puller"], people["joss"], instrument=drawer["DI-1"])
     edit_a_little(jobs, people)
     for row in shop["jobs"]:
         _close(jobs[row["key"]], row)
-    return True
 
 
 def _day(days_ago: int) -> date:

@@ -17,6 +17,7 @@ from builds.models import Build, Instrument, Person
 from builds.positions import positions_of
 from builds.recording import Entry, record
 from valvetrain.demo_marks import write_marks
+from valvetrain.demo_photos import photographed
 from valvetrain.models import CamCard, SpringSheet, Valve, ValveKind
 from valvetrain.papers import valve_values
 
@@ -95,7 +96,10 @@ def write_logs(jobs: dict[str, Build], people: dict[str, Person], drawer: dict[s
                 taken_at=start + timedelta(minutes=number), device="bench tablet", context={"set": 0},
             )  # fmt: skip
             record(job, people[plan.who], entry, positions)
-        write_marks(plan.job, job, people[plan.who], drawer.get("CA-1"), start + timedelta(hours=5))
+        write_marks(
+            plan.job, job, people[plan.who], drawer.get("CA-1"), start + timedelta(hours=5),
+            photographed=photographed(plan.job),
+        )  # fmt: skip
 
 
 Line = tuple[str, str, str, str]

@@ -1,4 +1,4 @@
-"""The invented shop: whole, consistent, and never put over a real one."""
+"""The invented shop: whole and consistent."""
 
 import json
 from collections import Counter
@@ -6,22 +6,15 @@ from collections import Counter
 import pytest
 from django.conf import settings
 from django.contrib.auth import authenticate
-from django.core.management import call_command
 
 from builds.forms.first_owner import OWNER_PASSWORD_LENGTH
-from builds.models import Build, BuildState, Customer, Instrument, Person, Reading, with_states
-from valvetrain import demo
-from valvetrain.models import CamCard, FittedPack, Head
+from builds.models import Build, BuildState, Customer, Instrument, Reading, with_states
+from valvetrain.models import CamCard, Head
 from valvetrain.readiness import what_is_missing
 from valvetrain.states import Status
 from valvetrain.targets import states_of
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def shop(db: None) -> None:
-    assert demo.load()
 
 
 def job(title: str) -> Build:
@@ -31,28 +24,6 @@ def job(title: str) -> Build:
 def stands(title: str) -> dict[str, Status]:
     heads = Head.objects.filter(build=job(title)).select_related("build")
     return {stand.address: stand.status for state in states_of(heads) for stand in state.stands}
-
-
-def test_it_is_loaded_once_and_says_nothing(capsys: pytest.CaptureFixture[str]):
-    call_command("load_demo")
-    before = (
-        Person.objects.count(),
-        Build.objects.count(),
-        Reading.objects.count(),
-        FittedPack.objects.count(),
-    )
-
-    call_command("load_demo")
-
-    assert before == (
-        Person.objects.count(), Build.objects.count(), Reading.objects.count(), FittedPack.objects.count(),
-    )  # fmt: skip
-    assert capsys.readouterr().out == ""
-
-
-def test_a_book_that_has_people_is_left_alone(builder: Person):
-    assert not demo.load()
-    assert not Customer.objects.exists()
 
 
 def test_everybody_who_is_listed_can_log_in(shop, rf):

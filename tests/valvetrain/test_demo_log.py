@@ -7,8 +7,8 @@ import pytest
 from builds.models import Build, Reading
 from builds.steps import get_step, steps
 from builds.worklog import WorkLog
-from valvetrain import demo
 from valvetrain.demo_log import PLANS
+from valvetrain.demo_photos import EDGE_SCATTER
 from valvetrain.geometry.centring import height_error_from_ends
 from valvetrain.marks import marks_of_build
 from valvetrain.models import SpringSheet
@@ -17,11 +17,6 @@ from valvetrain.papers import valve_values
 pytestmark = pytest.mark.django_db
 
 WHOLE = {"hillclimb": "Rockers on a new shaft", "boat": "Heads, cam and rockers"}
-
-
-@pytest.fixture
-def shop(db: None) -> None:
-    assert demo.load()
 
 
 def job(key: str) -> Build:
@@ -89,12 +84,14 @@ def test_the_cams_centreline_is_the_mean_of_three(shop):
 
 @pytest.mark.parametrize("key", [*WHOLE, "puller"])
 def test_the_marks_say_what_the_gauge_says(shop, key):
-    """Trade fact: the mark proves the height; read to a thousandth it tells it to a few."""
+    """Trade fact: the mark proves the height; read to a thousandth, or on a photo, it tells it to a few."""
     build = job(key) if key in WHOLE else Build.objects.get(title__startswith="Both heads")
     read = [mark for mark in marks_of_build(build) if mark.counts]
     assert len(read) >= 4
     for mark in read:
-        assert mark.width == pytest.approx(mark.expected_now, abs=0.0011), mark.address
+        photographed = any(reading.photo_id for reading in mark.reads["mark_inner"].readings)
+        known = mark.expanded("width") + 2 * EDGE_SCATTER if photographed else 0.0011
+        assert mark.width == pytest.approx(mark.expected_now, abs=known), mark.address
         if mark.closed is not None:
             found = height_error_from_ends(
                 mark.valve.arm, mark.valve.inputs.lift, closed=mark.closed, open_=mark.open

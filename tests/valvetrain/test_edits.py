@@ -1,6 +1,7 @@
 """Edits of what stands on an engine, told by address and trade words; and forms that leave one row for one edit."""
 
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -209,7 +210,7 @@ def test_readings_and_packs_are_records_and_no_edits(scene: Scene) -> None:
     assert edits_of_job(scene.build).count() == before
 
 
-def test_the_demo_shop_has_edits_to_look_at(db: None) -> None:
+def test_the_demo_shop_has_edits_to_look_at(db: None, photo_folder: Path) -> None:
     assert demo.load()
     puller = Build.objects.select_related("engine").get(title__startswith="Both heads")
     changed = [edit for edit in told(edits_of_job(puller), "in") if edit.lines and edit.who != THE_BOOK]
