@@ -24,11 +24,8 @@ else:
 
 PASSWORDS_DIFFER = "The two passwords are not the same. Type the same one in both fields."
 OWNER = "owner"
-PLACES = [
-    (OWNER, "owner: everything, people and limits too"),
-    (WorksAs.BUILDER, "builder: measures, fits, keeps the job files"),
-    (WorksAs.OFFICE, "office: customers, engines, jobs and parts; reads the rest"),
-]
+PLACES = [(OWNER, "owner"), *WorksAs.choices]
+PLACE_HELP = "Owner: everything. Builder: measures, keeps job files. Office: customers, engines, jobs, parts; reads all."
 FIELDS = ["name", "username", "length_unit", "may_check"]
 LABELS = {"username": "Log-in name", "may_check": "checks what others measured, and signs second"}
 HELP = {"username": "Short, without spaces.", "may_check": ""}
@@ -68,7 +65,9 @@ class MeForm(BookForm):
 class _Place(BookForm):
     """What somebody is here: an owner, a builder, or of the office."""
 
-    place = forms.ChoiceField(label="Works here as", choices=PLACES, initial=WorksAs.BUILDER)
+    place = forms.ChoiceField(
+        label="Works here as", choices=PLACES, initial=WorksAs.BUILDER, help_text=PLACE_HELP
+    )
 
     class Meta:
         model = Person

@@ -116,7 +116,7 @@ def test_another_person_opens_the_bench_and_the_reading_waits_for_the_one_who_ke
     expect(bench.locator(".person")).to_contain_text("Tobias Arendal")
     expect(bench.locator("[data-waiting-words]")).to_have_text("All saved")
     assert not Reading.objects.exists()
-    bench.get_by_role("link", name="Who is at the bench").tap()
+    bench.get_by_role("link", name="Change who is at the bench").tap()
     bench.select_option("#id_person", label="Nora Vesterlund")
     bench.locator("#id_pin").fill("4071")
     bench.get_by_role("button", name="Go on").tap()
@@ -152,7 +152,7 @@ def test_the_page_of_a_locked_tablet_leads_back_to_where_it_was(bench: Any, scen
 def test_a_desk_has_neither_cover_nor_key(bench_tablet_of: Any, scene: Scene) -> None:
     bench_tablet_of.goto(f"/bench/{scene.left.pk}/")
     assert bench_tablet_of.locator("#bench-lock").count() == 0
-    assert bench_tablet_of.get_by_role("link", name="Who is at the bench").count() == 0
+    assert bench_tablet_of.get_by_role("link", name="Change who is at the bench").count() == 0
 
 
 @pytest.fixture
