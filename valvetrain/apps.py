@@ -33,6 +33,7 @@ class ValvetrainConfig(AppConfig):
             heads,
         )
         from valvetrain.rights import register_rights
+        from valvetrain.sheets.kinds import register_sheets
         from valvetrain.sheets.links import photo_log_acts
         from valvetrain.traces import register_traces
 
@@ -41,6 +42,7 @@ class ValvetrainConfig(AppConfig):
         characteristics.register_all()
         steps.register_valvetrain_steps()
         worksheet_pairs.register_pairs()
+        register_sheets()
         watched_models.extend(
             [CamCard, Head, HeightGauge, Pad, RockerSet, ShimStock, SpringSheet, Stand, StandMove, Valve]
         )

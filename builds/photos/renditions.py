@@ -48,8 +48,15 @@ def print_jpeg(photo: Photo, long_side: int, box: tuple[int, int, int, int] | No
 
     The box is left, top, right, bottom in pixels of the upright picture.
     """
+    return paper_jpeg(get(photo.path), photo.media_type, long_side, box)
+
+
+def paper_jpeg(
+    data: bytes, media_type: str, long_side: int, box: tuple[int, int, int, int] | None = None
+) -> bytes:
+    """The same from the bytes of a picture file, by which it may have been known before."""
     with decoding():
-        picture = decode(get(photo.path), photo.media_type)
+        picture = decode(data, media_type)
         if box is not None:
             profile = picture.info
             picture = picture.crop(box)

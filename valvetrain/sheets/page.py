@@ -6,6 +6,7 @@ from django.template.loader import render_to_string
 
 from builds.printing.paper import Cell, Paper, ground
 from builds.printing.press import to_pdf
+from builds.sealing.kinds import SealMarks
 from valvetrain.sheets.figures import (
     FEW_VALVES,
     log_figures,
@@ -16,6 +17,7 @@ from valvetrain.sheets.figures import (
     residuals_figure,
     sheet_figures,
 )
+from valvetrain.sheets.foot import foot, seal_context
 from valvetrain.sheets.snapshot import SetupSheet
 
 MARGIN = 12.0  # mm at either side of the page, as the sheet's style has it
@@ -34,8 +36,8 @@ class Page:
     drawings: dict[str, str]
 
 
-def setup_page(sheet: SetupSheet, paper: Paper) -> Page:
-    """The sheet as the press takes it."""
+def setup_page(sheet: SetupSheet, paper: Paper, seal: SealMarks | None = None) -> Page:
+    """The sheet as the press takes it, with its seal where it has one."""
     figures, marks, plan = sheet_figures(sheet), marks_figure(sheet), plan_figure(sheet)
     log = log_figures(sheet, paper.width - 2 * MARGIN)
     along = residuals_figure(sheet)
@@ -59,10 +61,11 @@ def setup_page(sheet: SetupSheet, paper: Paper) -> Page:
             "marks_read": bool(marks_read(sheet)),
             "log": log,
             "beside": beside,
+            **seal_context(seal, paper),
         },
     )
     drawings = {
-        "ground": ground(paper, word="DRAFT" if sheet.draft else "", cells=_cells(sheet)),
+        "ground": ground(paper, word="DRAFT" if sheet.draft else "", cells=_cells(sheet, seal)),
         "plan": plan.svg,
         **{figure.key: figure.drawing.svg for row in log for figure in row},
         **{
@@ -71,23 +74,16 @@ def setup_page(sheet: SetupSheet, paper: Paper) -> Page:
             for figure in row
         },
         **({"marks": marks.svg} if marks else {}),
+        **(seal.drawings if seal else {}),
     }
     return Page(html, drawings)
 
 
-def _cells(sheet: SetupSheet) -> tuple[Cell, ...]:
-    """The title block at the foot of every page."""
-    return (
-        Cell("shop", sheet.shop[0], 1.7),
-        Cell("job", sheet.job, 1.0, heavy=True),
-        Cell("head", sheet.head, 1.2),
-        Cell("setup sheet, not signed", "DRAFT", 1.2, heavy=True)
-        if sheet.draft
-        else Cell("sheet", "setup sheet", 1.2),
-        Cell("lengths in", sheet.unit_name, 0.9),
-        Cell("printed", sheet.printed, 1.3),
-        Cell("page", "", 0.6),
-    )
+def _cells(sheet: SetupSheet, seal: SealMarks | None) -> tuple[Cell, ...]:
+    return foot(
+        sheet.shop[0], sheet.job, ("head", sheet.head), "setup sheet", sheet.unit_name,
+        printed=sheet.printed, draft=sheet.draft, seal=seal,
+    )  # fmt: skip
 
 
 def setup_pdf(sheet: SetupSheet, paper: Paper) -> bytes:

@@ -16,7 +16,10 @@ IN_A_GROUP = 4
 
 @dataclass(frozen=True)
 class PictureLine:
-    """One photo: which it is, who took it of what, and what was measured on it, as its readings keep it."""
+    """One photo: which it is, who took it of what, and what was measured on it, as its readings keep it.
+
+    `file` is where it lies; what is found there is held against the SHA-256.
+    """
 
     key: str
     photo: str
@@ -31,6 +34,7 @@ class PictureLine:
     at: str
     of_mark: bool = False
     mark: dict[str, Any] = field(default_factory=dict)
+    file: str = ""
 
     @property
     def digits(self) -> str:

@@ -28,9 +28,11 @@ LIMIT_NAMES = {
 }  # fmt: skip
 
 
-def photo_log(build: Build, person: Person, *, unit: str | None = None) -> tuple[PhotoLog, dict[str, Photo]]:
-    """Put together the photo log of a job, for a person, in the unit that they read; and its photos, by their keys."""
-    unit = unit or person.length_unit
+def photo_log(
+    build: Build, person: Person | None = None, *, unit: str = ""
+) -> tuple[PhotoLog, dict[str, Photo]]:
+    """Put together the photo log of a job, in a unit or as a person reads it; and its photos, by their keys."""
+    unit = unit or (person.length_unit if person else "in")
     marks = marks_of_build(build)
     photos = list(Photo.objects.of(build))
     pictured = {mark.address: photo for mark in marks if (photo := _photo_of(mark, photos)) is not None}
@@ -55,8 +57,8 @@ def photo_log(build: Build, person: Person, *, unit: str | None = None) -> tuple
         rule=rule.words,
         cautions=CAUTIONS,
         unit=unit,
-        printed=when(timezone.now()),
-        printed_by=str(person),
+        printed=when(timezone.now()) if person else "",
+        printed_by=str(person) if person else "",
         time_zone=timezone.get_current_timezone_name(),
         geometry_version=GEOMETRY_VERSION,
     )
@@ -142,6 +144,7 @@ def _picture(
         at=when(photo.taken_at),
         of_mark=of_mark,
         mark=kept or {},
+        file=photo.path,
     )
 
 

@@ -8,8 +8,10 @@ from django.template.loader import render_to_string
 from builds.printing.background import Progress
 from builds.printing.paper import Cell, Paper, ground
 from builds.printing.press import SHEET, to_pdf
+from builds.sealing.kinds import SealMarks
 from valvetrain.charts.numbers import Drawing
 from valvetrain.mark_overlay import overlay_svg, tip_box
+from valvetrain.sheets.foot import foot, seal_context
 from valvetrain.sheets.framing import Framed, framed
 from valvetrain.sheets.page import Page
 from valvetrain.sheets.photo_lines import MarkLine, PhotoLog, PictureLine
@@ -55,7 +57,9 @@ class MarkShown:
         return f"tip-{self.line.address}"
 
 
-def photo_page(log: PhotoLog, paper: Paper, lost: Mapping[str, str] | None = None) -> Page:
+def photo_page(
+    log: PhotoLog, paper: Paper, lost: Mapping[str, str] | None = None, seal: SealMarks | None = None
+) -> Page:
     """The log as the press takes it; `lost` are pictures that cannot be shown, with the reason."""
     lost = lost or {}
     shots = {line.key: _shot(line, log.unit, lost.get(line.key, "")) for line in log.pictures}
@@ -73,12 +77,14 @@ def photo_page(log: PhotoLog, paper: Paper, lost: Mapping[str, str] | None = Non
             "paper": paper,
             "marks": marks,
             "others": [others[start : start + ABREAST] for start in range(0, len(others), ABREAST)],
+            **seal_context(seal, paper),
         },
     )
     drawings = {
-        "ground": ground(paper, word="DRAFT" if log.draft else "", cells=_cells(log)),
+        "ground": ground(paper, word="DRAFT" if log.draft else "", cells=_cells(log, seal)),
         **{f"over-{key}": shot.overlay for key, shot in shots.items() if shot.overlay},
         **{mark.tip_key: mark.tip.svg for mark in marks},
+        **(seal.drawings if seal else {}),
     }
     return Page(html, drawings)
 
@@ -125,19 +131,12 @@ def photo_pdf(log: PhotoLog, paper: Paper, develop: Developer, progress: Progres
     )  # fmt: skip
 
 
-def _cells(log: PhotoLog) -> tuple[Cell, ...]:
-    """The title block at the foot of every page."""
-    return (
-        Cell("shop", log.shop[0], 1.7),
-        Cell("job", log.job, 1.0, heavy=True),
-        Cell("engine", next((fact.text for fact in log.title if fact.name == "engine"), ""), 1.2),
-        Cell("photo log, not signed", "DRAFT", 1.2, heavy=True)
-        if log.draft
-        else Cell("sheet", "photo log", 1.2),
-        Cell("lengths in", log.unit_name, 0.9),
-        Cell("printed", log.printed, 1.3),
-        Cell("page", "", 0.6),
-    )
+def _cells(log: PhotoLog, seal: SealMarks | None) -> tuple[Cell, ...]:
+    engine = next((fact.text for fact in log.title if fact.name == "engine"), "")
+    return foot(
+        log.shop[0], log.job, ("engine", engine), "photo log", log.unit_name,
+        printed=log.printed, draft=log.draft, seal=seal,
+    )  # fmt: skip
 
 
 def photo_file_name(log: PhotoLog) -> str:

@@ -33,9 +33,9 @@ from valvetrain.states import DRAWN_AS, STATUS_WORDS, HeightRead, StandState, Va
 from valvetrain.targets import head_state
 
 
-def setup_sheet(head: Head, person: Person, *, unit: str | None = None) -> SetupSheet:
-    """Put together the setup sheet of a head of a job, for a person, in the unit that they read."""
-    unit = unit or person.length_unit
+def setup_sheet(head: Head, person: Person | None = None, *, unit: str = "") -> SetupSheet:
+    """Put together the setup sheet of a head of a job, in a unit; for a person who prints it, in the one they read."""
+    unit = unit or (person.length_unit if person else "in")
     heads = Head.objects.filter(build=head.build_id).select_related("build__engine__customer")
     gathered = gather(heads, with_people=True, with_tools=True)
     records = next(each for each in gathered if each.head.pk == head.pk)
@@ -103,8 +103,8 @@ def setup_sheet(head: Head, person: Person, *, unit: str | None = None) -> Setup
         loads=worked.loads,
         packs=pack_numbers(engine, unit) if packed else None,
         unit=unit,
-        printed=when(timezone.now()),
-        printed_by=str(person),
+        printed=when(timezone.now()) if person else "",
+        printed_by=str(person) if person else "",
         time_zone=timezone.get_current_timezone_name(),
         geometry_version=GEOMETRY_VERSION,
     )
