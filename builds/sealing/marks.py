@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import datetime
+from html import escape
 from io import BytesIO
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -14,7 +15,7 @@ from builds.printing.paper import Paper
 from builds.sealing.canonical import digest_words
 from builds.sealing.kinds import SealMarks, Signed
 from builds.sealing.places import block
-from builds.sealing.rules import strokes_of
+from builds.sealing.rules import strokes_of, typed_instead
 
 CODE = "seal-code"
 ROLE_WORDS = {"measured": "Measured by", "checked": "Checked by"}
@@ -71,8 +72,10 @@ def when(text: str, zone: str) -> str:
 
 
 def strokes_drawing(text: str) -> str:
-    """A drawn signature as SVG."""
+    """A signature as SVG: as it was drawn, or the name that was typed in its place, on a line."""
     width, height, strokes = strokes_of(text)
+    if not strokes:
+        return _typed_drawing(width, height, typed_instead(text))
     paths = []
     for stroke in strokes:
         points = stroke if len(stroke) > 1 else stroke * 2
@@ -83,6 +86,16 @@ def strokes_drawing(text: str) -> str:
         f'viewBox="0 0 {width:g} {height:g}">'
         f'<path d="{"".join(paths)}" fill="none" stroke="#26292c" stroke-width="{thick:.2f}" stroke-linecap="round" '
         'stroke-linejoin="round"/></svg>'
+    )
+
+
+def _typed_drawing(width: float, height: float, name: str) -> str:
+    tall = min(height / 4, width * 1.6 / max(len(name), 1))
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:g}" height="{height:g}" '
+        f'viewBox="0 0 {width:g} {height:g}"><text x="{width * 0.04:g}" y="{height * 0.6:g}" font-family="Plex" '
+        f'font-size="{tall:.1f}" fill="#26292c">{escape(name)}</text>'
+        f'<path d="M{width * 0.04:g} {height * 0.72:g}H{width * 0.96:g}" stroke="#26292c" stroke-width="1"/></svg>'
     )
 
 

@@ -13,6 +13,7 @@ from builds.sealing.differences import Difference
 
 MOST_STROKES = 200_000  # characters
 FEWEST_POINTS = 4
+TYPED = "Signed by typing my name, not by drawing."
 MEANINGS = {
     Role.MEASURED: "I measured what this sheet shows, and it is as I found it.",
     Role.CHECKED: "I checked this sheet against the engine’s log and its limits.",
@@ -33,8 +34,9 @@ class SealRefused(Exception):
 class Mark:
     """What a person puts under a sheet.
 
-    `strokes` is JSON: {"width": w, "height": h, "strokes": [[[x, y], …], …]}, in the pixels of the pad. `seen_digest`
-    is that of the sheet that was on the screen.
+    `strokes` is JSON: {"width": w, "height": h, "strokes": [[[x, y], …], …]}, in the pixels of the pad. Who cannot draw
+    types instead: {"width": w, "height": h, "strokes": [], "typed": name}; what the signature says then tells so.
+    `seen_digest` is that of the sheet that was on the screen.
     """
 
     client_id: UUID
@@ -46,7 +48,8 @@ class Mark:
 
     def meaning_as(self, role: Role) -> str:
         """What the signature says; the house's own words where nothing is given."""
-        return self.meaning.strip() or MEANINGS[role]
+        said = self.meaning.strip() or MEANINGS[role]
+        return f"{said} {TYPED}" if typed_instead(self.strokes) else said
 
 
 def may_check(person: Person) -> bool:
@@ -59,10 +62,25 @@ def refuse_mark(person: Person, mark: Mark) -> None:
     if _plain_name(mark.typed_name) != _plain_name(str(person)):
         raise SealRefused(f"“{mark.typed_name.strip()}” is not your name as the book has it. Type {person}.")
     strokes_of(mark.strokes)
+    typed = typed_instead(mark.strokes)
+    if typed and _plain_name(typed) != _plain_name(mark.typed_name):
+        raise SealRefused("The name that stands for a drawn signature is not the one you typed. Sign once more.")
+
+
+def typed_instead(text: str) -> str:
+    """The name that was typed in place of a drawn signature; nothing where it was drawn."""
+    try:
+        found = json.loads(text)["typed"] if len(text) <= MOST_STROKES else ""
+    except (ValueError, TypeError, KeyError, RecursionError):
+        return ""
+    return found.strip() if isinstance(found, str) else ""
 
 
 def strokes_of(text: str) -> tuple[float, float, list[list[tuple[float, float]]]]:
-    """Width, height and strokes of a drawn signature. Raises `SealRefused` where there is nothing drawn."""
+    """Width, height and strokes of a drawn signature; no strokes where a name was typed in its place.
+
+    Raises `SealRefused` where there is neither.
+    """
     try:
         if len(text) > MOST_STROKES:
             raise SealRefused("This signature has more lines than can be kept. Clear it and sign once more.")
@@ -71,7 +89,8 @@ def strokes_of(text: str) -> tuple[float, float, list[list[tuple[float, float]]]
         strokes = [[(_number(x), _number(y)) for x, y in stroke] for stroke in drawn["strokes"]]
     except (ValueError, TypeError, KeyError, RecursionError):
         raise SealRefused("The drawn signature did not come whole. Clear it and sign once more.") from None
-    if width <= 0 or height <= 0 or sum(map(len, strokes)) < FEWEST_POINTS:
+    drawn_enough = sum(map(len, strokes)) >= FEWEST_POINTS or (not strokes and typed_instead(text))
+    if width <= 0 or height <= 0 or not drawn_enough:
         raise SealRefused("Nothing is drawn. Sign with a finger or a pen in the box.")
     return width, height, strokes
 

@@ -21,7 +21,7 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any
 
-from asn1crypto import pem
+from asn1crypto import cms, pem
 from asn1crypto import x509 as asn1_x509
 from pyhanko.pdf_utils.reader import PdfFileReader
 from pyhanko.sign.validation import validate_pdf_signature
@@ -31,6 +31,13 @@ from pyhanko_certvalidator import ValidationContext
 
 SNAPSHOT, ENTRY = "snapshot.json", "entry.json"
 ROLES = ("measured", "checked")
+MOST_ZEROS = 4
+CHANGED = "what it covers was changed after signing"
+SHA256 = {"algorithm": "sha256", "parameters": None}
+FRAME = [
+    "signed_data", "v1", [SHA256], {"content_type": "data", "content": None},
+    "v1", SHA256, {"algorithm": "sha256_ecdsa", "parameters": None}, None, None,
+]  # fmt: skip
 HEXADECIMALS = re.compile(rb"<[0-9A-F]+>")
 
 
@@ -91,8 +98,10 @@ def _examine(sheet: Sheet, data: bytes, roots: list[asn1_x509.Certificate]) -> N
     _read_inside(sheet, reader)
     root = _root_inside(signatures[-1])
     sheet.root = "" if root is None else root.sha256.hex()
-    for place, signature in enumerate(signatures):
-        for what in _signature_faults(signature, data, roots or ([] if root is None else [root]), place):
+    # The last first: where that one is broken, what came after the first one need not be weighed as well.
+    for place, signature in reversed(list(enumerate(signatures))):
+        trusted = roots or ([] if root is None else [root])
+        for what in _signature_faults(signature, data, trusted, place, weigh=not _says(sheet, CHANGED)):
             sheet.blame(f"signature “{ROLES[place]}”: {what}")
     _hold_against_entry(sheet, signatures)
 
@@ -125,24 +134,33 @@ def _root_inside(signature: EmbeddedPdfSignature) -> asn1_x509.Certificate | Non
     return issued[0] if issued else None
 
 
+def _says(sheet: Sheet, what: str) -> bool:
+    return any(fault.what.endswith(what) for fault in sheet.faults)
+
+
 def _signature_faults(
-    signature: EmbeddedPdfSignature, data: bytes, roots: Sequence[asn1_x509.Certificate], place: int
+    signature: EmbeddedPdfSignature,
+    data: bytes,
+    roots: Sequence[asn1_x509.Certificate],
+    place: int,
+    *,
+    weigh: bool,
 ) -> Iterable[str]:
     last = place == len(ROLES) - 1
     yield from _container_faults(signature, data, last)
     trust = ValidationContext(
         trust_roots=list(roots), allow_fetching=False, moment=signature.self_reported_timestamp
     )
-    status: PdfSignatureStatus = validate_pdf_signature(signature, trust)
+    status: PdfSignatureStatus = validate_pdf_signature(signature, trust, skip_diff=not weigh)
     if not status.intact:
-        yield "what it covers was changed after signing"
+        yield CHANGED
     elif not status.valid:
         yield "it is not a signature by the key of its certificate"
     elif not status.trusted:
         yield "its certificate is not from the shop’s authority"
-    elif not status.docmdp_ok:
+    elif weigh and not status.docmdp_ok:
         yield "something was changed after it that it does not allow"
-    elif not status.bottom_line:
+    elif weigh and not status.bottom_line:
         yield "it is not good"
     if last and status.coverage != SignatureCoverageLevel.ENTIRE_FILE:
         yield "it does not cover the entire file: something was added after the last signature"
@@ -161,8 +179,11 @@ def _container_faults(signature: EmbeddedPdfSignature, data: bytes, last: bool) 
         return
     held = bytes.fromhex(own[1:-1].decode())
     length = _der_length(held)
-    if any(held[length:]):
+    # Its last bytes may themselves be 0, but hardly so many.
+    if any(held[length:]) or length - len(held.rstrip(b"\0")) > MOST_ZEROS:
         yield "something was written behind the signature, in its own place"
+    elif _frame(cms.ContentInfo.load(held[:length], strict=True)) != FRAME:
+        yield "what stands around the signature is not as this book writes it"
 
 
 def _der_length(held: bytes) -> int:
@@ -170,6 +191,25 @@ def _der_length(held: bytes) -> int:
         return 2 + held[1]
     count = held[1] & 0x7F
     return 2 + count + int.from_bytes(held[2 : 2 + count], "big")
+
+
+def _frame(container: cms.ContentInfo) -> list[Any]:
+    """What stands around a signature and is not covered by it."""
+    signed = container["content"]
+    parts = [
+        container["content_type"],
+        signed["version"],
+        signed["digest_algorithms"],
+        signed["encap_content_info"],
+    ]
+    for signer in signed["signer_infos"]:
+        parts += [
+            signer["version"],
+            signer["digest_algorithm"],
+            signer["signature_algorithm"],
+            signer["unsigned_attrs"],
+        ]
+    return [json.loads(json.dumps(part.native)) for part in [*parts, signed["crls"]]]
 
 
 def _hold_against_entry(sheet: Sheet, signatures: list[EmbeddedPdfSignature]) -> None:

@@ -27,7 +27,7 @@ from pypdf import PdfReader
 from builds.models import Authority, Person
 from builds.sealing import authority, standalone
 from builds.sealing.canonical import digest, digest_words
-from tests.builds.a_sheet import NOON
+from tests.builds.a_sheet import NOON, read
 from tests.builds.sealing_scene import make_scene
 
 # The database is set up for those who ask for it; the sheets below are sealed in one.
@@ -40,9 +40,13 @@ IN_A_REGION = 1
 
 @dataclass(frozen=True)
 class Issued:
-    """What left the shop: its PDFs, and its root certificate."""
+    """What left the shop: its PDFs, and its root certificate.
+
+    `remade` is a first sheet by the same keys over another reading, as of a shop that seals everything anew.
+    """
 
     pdfs: tuple[bytes, ...]
+    remade: bytes
     root: str
 
 
@@ -54,13 +58,19 @@ def issued(django_db_setup: None, django_db_blocker: Any, tmp_path_factory: pyte
     with django_db_blocker.unblock(), shop, transaction.atomic():
         builder = Person.objects.create_user("nora", name="Nora Vesterlund", password="nine loose lifters")
         with make_scene(folder, builder) as scene:
+            for person in (scene.tech, scene.checker):
+                authority.certificate_for(person, NOON)
+            with transaction.atomic():
+                read(scene.job, scene.tech, "0.021")
+                remade = scene.seal().pdf
+                transaction.set_rollback(True)
             pdfs = [
                 scene.seal(at=NOON + timedelta(hours=count), **({"reason": "again"} if count else {})).pdf
                 for count in range(3)
             ]
         root = Authority.objects.get().certificate
         transaction.set_rollback(True)
-    return Issued(tuple(pdfs), root)
+    return Issued(tuple(pdfs), remade, root)
 
 
 @pytest.fixture
@@ -170,6 +180,9 @@ def test_a_flipped_bit_anywhere_is_found_by_the_standalone_verifier_alone(pdf: b
         if start == end:
             continue
         places |= {start, end - 1, *(chance.randrange(start, end) for _count in range(IN_A_REGION))}
+    # What stands around the last signature is covered by nothing: it is held to how this book writes it.
+    frame = regions(pdf)["signature 1"][0]
+    places |= set(range(frame, frame + 100, 3))
     missed = []
     for place in sorted(places):
         touched = bytearray(pdf)
@@ -276,6 +289,26 @@ def test_it_finds_a_truncation_by_a_witness(folder: Path) -> None:
     code, told = verifier(folder, "--witness", witness)
     assert code == 1
     assert "the chain ends at 2, but the witness is sheet 3: the end was cut off" in told
+
+
+def test_it_finds_a_chain_made_anew_by_a_witness(folder: Path, issued: Issued) -> None:
+    witness = folder.parent / "witness.pdf"
+    (folder / "1.pdf").rename(witness)
+    (folder / "1.pdf").write_bytes(issued.remade)
+    for count in (2, 3):
+        (folder / f"{count}.pdf").unlink()
+    assert verifier(folder)[0] == 0  # by itself it is a chain like any
+    code, told = verifier(folder, "--witness", witness)
+    assert code == 1
+    assert "1.pdf: sheet 1 is another one than the witness witness.pdf: the chain was made anew" in told
+
+
+def test_it_finds_a_sheet_put_in_the_place_of_another(folder: Path, issued: Issued) -> None:
+    (folder / "1.pdf").write_bytes(issued.remade)
+    code, told = verifier(folder)
+    assert code == 1
+    assert "2.pdf: the entry before it is not the one that it was linked to (1.pdf)" in told
+    assert "1.pdf: it is not, byte for byte, the PDF that sheet 2 was linked to" in told
 
 
 def test_it_finds_sheets_of_another_root(folder: Path, tmp_path: Path) -> None:
