@@ -272,6 +272,11 @@ class ValveMark:
         read = (reading for each in self.mark.reads.values() for reading in each.readings)
         return {reading.photo_id for reading in read if reading.photo_id is not None}
 
+    @property
+    def measured_before(self) -> frozenset[int]:
+        """Keys of the photos that a mark was measured on which no longer counts."""
+        return self.mark.measured_on - self.measured
+
     @cached_property
     def pictured(self) -> list[MeasuredPhoto]:
         """The photos that the mark was measured on, with the lines over them."""

@@ -46,6 +46,7 @@ class MarkState:
     limits: dict[str, LimitValue]
     rule: Rule
     again: list[str] = field(default_factory=list)  # why what was read no longer counts as proof
+    measured_on: frozenset[int] = frozenset()  # keys of the photos that readings of it, or of one before it, stand on
 
     @property
     def address(self) -> str:
@@ -240,8 +241,11 @@ def mark_state(
     packs, moves = stand.packs, records.moves.get(stand.stand.pk, [])
     now = (pack_at(packs, None), move_at(moves, None))
     by_key: dict[str, list[Reading]] = defaultdict(list)
+    measured_on = set()
     for reading in readings:
         by_key[reading.characteristic].append(reading)
+        if reading.photo_id is not None:
+            measured_on.add(reading.photo_id)
     kept = {
         key: _that_count(found, lambda each: made_with(each, packs, moves) == now)
         for key, found in by_key.items()
@@ -265,7 +269,7 @@ def mark_state(
         for key, found in kept.items()
     }
     limits = {key: records.limits[key] for key in JUDGED.values() if key in records.limits}
-    mark = MarkState(valve, stand, reads, limits, valve.rule)
+    mark = MarkState(valve, stand, reads, limits, valve.rule, measured_on=frozenset(measured_on))
     if edges and not valve.left:
         mark.again = _why_again(records, mark, edges, now)
     return mark

@@ -104,6 +104,15 @@ def test_the_wide_mark_belongs_to_the_height_that_was_read_before_its_pack_was_c
     assert not mark.again
 
 
+def test_a_photo_of_the_mark_before_the_work_is_told_as_one(shop):
+    client = Client()
+    client.force_login(Person.objects.get(username="joss"))
+    head = Head.objects.get(build=job("puller"), code="L")
+    page = client.get(reverse("valve-mark", args=[head.pk, "3I"])).content.decode()
+    assert "measured before the work: before the .060 came out" in page
+    assert "<strong>measured</strong>: after the refit" in page
+
+
 def test_one_stand_is_right_in_height_and_offered_to_be_slid(shop):
     marks = marks_of_build(job("puller"))
     centring = centring_of(mark_at("1E").stand, marks)
