@@ -58,7 +58,9 @@ def test_the_published_sample_is_written_as_published() -> None:
     # Published: RFC 8785, section 3.2.2 (input) and 3.2.3 (output).
     sample = json.loads(
         r'{"numbers": [333333333.33333329, 1E30, 4.50, 2e-3, 0.000000000000000000000000001],'
-        r' "string": "\u20ac$\u000F\u000aA' "'" r'\u0042\u0022\u005c\\\"\/", "literals": [null, true, false]}'
+        r' "string": "\u20ac$\u000F\u000aA'
+        "'"
+        r'\u0042\u0022\u005c\\\"\/", "literals": [null, true, false]}'
     )
     wanted = (
         '{"literals":[null,true,false],"numbers":[333333333.3333333,1e+30,4.5,0.002,1e-27],'
@@ -98,6 +100,9 @@ def test_digests_are_as_published(message: bytes, wanted: str) -> None:
 
 def test_a_digest_is_read_in_sixteen_groups_of_four() -> None:
     words = digest_words(digest(b"abc"))
-    assert words.split() == [*"ba78 16bf 8f01 cfea 4141 40de 5dae 2223".split(), *words.split()[8:]]
+    assert words.split() == [
+        *["ba78", "16bf", "8f01", "cfea", "4141", "40de", "5dae", "2223"],
+        *words.split()[8:],
+    ]
     assert len(words.split()) == 16
     assert words.replace(" ", "") == digest(b"abc")
