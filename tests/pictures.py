@@ -8,6 +8,8 @@ import threading
 from pathlib import Path
 
 PICTURES = Path(__file__).resolve().parent.parent / "static" / "pictures"
+# Those that show photographs, with more shades than a palette has.
+OF_PHOTOS = {"measure-mark", "photo-log"}
 CHROMIUM = {
     "executable_path": "/usr/bin/chromium",
     "args": ["--no-sandbox", "--disable-gpu", "--disable-background-networking"],
@@ -60,14 +62,82 @@ def _head_and_shim_stand() -> tuple[int, int, str, str]:
     raise SystemExit("The demo shop has no stand to be shimmed.")
 
 
+def _to_measure() -> str:
+    """The page of the demo's photo that waits to be measured."""
+    from builds.models import Photo
+    from valvetrain.models import Head
+
+    photo = Photo.objects.get(name="IMG_0431.jpg")
+    head = Head.objects.get(build=photo.build, code="L")
+    return f"/bench/{head.pk}/marks/5I/photos/{photo.client_id}/"
+
+
+def _measure_mark(page: object, address: str) -> None:
+    """Accept the first guess on a photo, and say what lies where in it."""
+    page.set_viewport_size({"width": 1024, "height": 940})  # type: ignore[attr-defined]
+    page.goto(address)  # type: ignore[attr-defined]
+    for key in ("accept", "shaft='left'", "front='down'", "stem='down'"):
+        page.locator(f"[data-{key}]").tap()  # type: ignore[attr-defined]
+    page.get_by_text("The mark as tapped").wait_for()  # type: ignore[attr-defined]
+    page.wait_for_load_state("networkidle")  # type: ignore[attr-defined]
+    page.evaluate("scrollTo(0, 0)")  # type: ignore[attr-defined]
+    page.screenshot(path=PICTURES / "measure-mark.png")  # type: ignore[attr-defined]
+
+
+def _photo_log(job: int) -> bytes:
+    """The photo log of a job as PDF."""
+    from builds.models import Build, Person
+    from builds.printing.paper import PAPERS
+    from valvetrain.sheets.photo_log import photo_log
+    from valvetrain.sheets.photo_page import photo_pdf
+    from valvetrain.sheets.photo_run import develop
+
+    log, photos = photo_log(Build.objects.get(pk=job), Person.objects.order_by("pk")[0])
+    return photo_pdf(log, PAPERS["A4"], lambda key, frame: develop(photos, key, frame), lambda *_said: None)
+
+
+def _page_of(pdf: bytes, number: int, name: str, folder: str, dots: int = 80) -> None:
+    """Make a picture of one page of a PDF, so many dots to the inch."""
+    file = Path(folder) / f"{name}.pdf"
+    file.write_bytes(pdf)
+    page = str(number)
+    command = [
+        "pdftoppm",
+        "-r",
+        str(dots),
+        "-f",
+        page,
+        "-l",
+        page,
+        "-singlefile",
+        "-png",
+        file,
+        PICTURES / name,
+    ]
+    subprocess.run(command, check=True)
+
+
+def _squeeze() -> None:
+    """Leave each picture as many colours as are told apart in it."""
+    from PIL import Image
+
+    for path in sorted(PICTURES.glob("*.png")):
+        with Image.open(path) as picture:
+            dither = Image.Dither.FLOYDSTEINBERG if path.stem in OF_PHOTOS else Image.Dither.NONE
+            plain = picture.convert("RGB")
+            few = plain.quantize(256, palette=plain.quantize(256), dither=dither)
+        few.save(path, optimize=True)
+
+
 def main() -> None:
-    """Serve the demo shop, take the pictures, print the sheet."""
+    """Serve the demo shop, take the pictures, print the sheets."""
     from playwright.sync_api import sync_playwright
 
     with tempfile.TemporaryDirectory() as folder:
         server = _serve(folder)
         url = f"http://127.0.0.1:{server.effective_port}"  # type: ignore[attr-defined]
         job, head, stand, valve = _head_and_shim_stand()
+        to_measure = _to_measure()
         with sync_playwright() as playwright:
             browser = playwright.chromium.launch(**CHROMIUM)  # type: ignore[arg-type]
             page = browser.new_context(viewport={"width": 1024, "height": 768}, has_touch=True).new_page()
@@ -87,25 +157,12 @@ def main() -> None:
             page.goto(f"{url}/jobs/{job}/what-if/?net_lift=.740")
             page.wait_for_load_state("networkidle")
             page.screenshot(path=PICTURES / "what-if.png")
-            sheet = Path(folder) / "sheet.pdf"
-            sheet.write_bytes(page.context.request.get(f"{url}/heads/{head}/setup-sheet.pdf?paper=A4").body())
+            setup = page.context.request.get(f"{url}/heads/{head}/setup-sheet.pdf?paper=A4").body()
+            _measure_mark(page, url + to_measure)
             browser.close()
-        subprocess.run(
-            [
-                "pdftoppm",
-                "-r",
-                "80",
-                "-f",
-                "1",
-                "-l",
-                "1",
-                "-singlefile",
-                "-png",
-                sheet,
-                PICTURES / "setup-sheet",
-            ],
-            check=True,
-        )
+        _page_of(setup, 1, "setup-sheet", folder)
+        _page_of(_photo_log(job), 2, "photo-log", folder, dots=100)
+        _squeeze()
         server.task_dispatcher.shutdown()  # type: ignore[attr-defined]
         server.close()  # type: ignore[attr-defined]
 

@@ -46,7 +46,7 @@ class MarkState:
     limits: dict[str, LimitValue]
     rule: Rule
     again: list[str] = field(default_factory=list)  # why what was read no longer counts as proof
-    measured_on: frozenset[int] = frozenset()  # keys of the photos that readings of it, or of one before it, stand on
+    measured_on: frozenset[int] = frozenset()  # keys of its photos that were measured, those before work too
 
     @property
     def address(self) -> str:
