@@ -7,6 +7,7 @@ from django.urls import include, path
 from django.views.decorators.http import require_POST
 
 from builds.models import Build, Reading
+from builds.rights import Right, enter
 
 
 @require_POST
@@ -19,4 +20,5 @@ def one_row(request: HttpRequest) -> HttpResponse:
     return HttpResponse("kept")
 
 
-urlpatterns = [path("bare/", one_row), path("", include("builds.urls"))]
+enter("bare", Right.MEASURE)
+urlpatterns = [path("bare/", one_row, name="bare"), path("", include("builds.urls"))]
