@@ -21,6 +21,10 @@ async function post(url, data, signal) {
   if (answer.type === "opaqueredirect" || answer.status === 403) {
     return { sentence: (answer.status === 403 && (await answer.clone().json().catch(() => null))?.sentence) || "The book is locked, or the log-in has run out. Log in again in another tab, then go on here: the taps are kept." };
   }
+  if (answer.status === 401) {
+    document.dispatchEvent(new CustomEvent("log-in-needed", { cancelable: true })); // the lock of the bench asks by itself
+    return { sentence: "The bench was locked. The taps are kept: go on as soon as it is open.", again: true };
+  }
   const told = await answer.json().catch(() => null);
   return told ?? { sentence: "The book did not answer as it should. The taps are kept here: try again in a moment." };
 }
