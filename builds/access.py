@@ -15,10 +15,15 @@ from builds.models import (
     PartFitted,
     Person,
     Photo,
+    SealedSheet,
+    Signing,
     UsualUncertainty,
     with_states,
 )
 from builds.printing.runs import PrintRun, find
+from builds.sealing.board import WHOLE_JOB, SheetLine, sheet_line
+from builds.sealing.kinds import kind_of
+from builds.sealing.rules import SealRefused
 
 
 def get_me(request: HttpRequest) -> Person:
@@ -51,6 +56,31 @@ def get_photo(client_id: UUID | str) -> Photo:
     photo: Photo = get_object_or_404(Photo.objects.for_list(), client_id=client_id)
     photo.build = get_job(photo.build_id)
     return photo
+
+
+def get_sheet_line(job_pk: int, kind: str, subject: str) -> SheetLine:
+    """One sheet of a job, with where it stands."""
+    job = get_job(job_pk)
+    try:
+        return sheet_line(job, kind_of(kind), "" if subject == WHOLE_JOB else subject)
+    except KeyError:
+        raise Http404("This job has no such sheet. Go back to the job and choose one.") from None
+
+
+def get_signing(line: SheetLine, pk: int) -> Signing:
+    """What was put up of this sheet, and was on somebody's screen."""
+    found = Signing.objects.of_sheet(line.build, line.kind.key, line.subject).filter(pk=pk).first()
+    if found is None:
+        raise SealRefused("This page is of another sheet. Load it again, look at it, then sign.")
+    found.build = line.build
+    return found
+
+
+def get_sealed(number: int) -> SealedSheet:
+    """A sealed sheet with its job, its signatures, and what took its place. Not its PDF."""
+    found: SealedSheet = get_object_or_404(SealedSheet.objects.for_list(), number=number)
+    found.signing.build = get_job(found.signing.build_id)
+    return found
 
 
 def get_customer(pk: int) -> Customer:

@@ -116,6 +116,13 @@ enter("log-reading log-strike photo-upload photo-refile", Right.MEASURE)
 enter("job-photos photo photo-file", Right.READ)
 enter("print-run print-run-file", Right.PRINT)
 
+enter("job-sheets sheet-ready sheet-check sealed-sheet sealed-check", Right.READ)
+enter("sheet-draft sealed-pdf", Right.PRINT)
+enter("sheet-begin sheet-sign", Right.SIGN)
+enter("sheet-seal accept-out", Right.CHECK)
+enter("accept-overdue", Right.SHOP)
+enter("guest-sheet", Right.GUEST)
+
 enter("job-limits drawer", Right.READ)
 enter("job-limit job-limit-clear instrument-new instrument-edit", Right.SETUP)
 

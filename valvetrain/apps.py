@@ -11,7 +11,7 @@ class ValvetrainConfig(AppConfig):
     def ready(self) -> None:
         """Fill the registries of the ground floor."""
         from builds.editions import watched_models  # models exist only now
-        from builds.models import readiness_checks
+        from builds.models import readiness_checks, sealed_checks
         from builds.panels import Panel, drawer_panels, job_panels
         from builds.photos.acts import job_photo_acts, photo_acts
         from builds.positions import position_providers
@@ -33,6 +33,7 @@ class ValvetrainConfig(AppConfig):
             heads,
         )
         from valvetrain.rights import register_rights
+        from valvetrain.sheets.all_sealed import sealed_builds
         from valvetrain.sheets.kinds import register_sheets
         from valvetrain.sheets.links import photo_log_acts
         from valvetrain.traces import register_traces
@@ -50,6 +51,7 @@ class ValvetrainConfig(AppConfig):
         watched_models.extend([FittedPack, FittedPiece])
         position_providers.append(heads.addresses_of)
         readiness_checks.append(targets.ready_builds)
+        sealed_checks.append(sealed_builds)
         reading_notes.extend([how_taken.height_notes, how_taken.photo_notes])
         photo_acts.append(mark_photos.measuring_acts)
         job_photo_acts.append(photo_log_acts)

@@ -2,7 +2,7 @@
 
 from builds.models.customers import Customer
 from builds.models.edition import Edition
-from builds.models.engines import Build, BuildState, Engine, readiness_checks, with_states
+from builds.models.engines import Build, BuildState, Engine, readiness_checks, sealed_checks, with_states
 from builds.models.guests import GuestLink
 from builds.models.once import FormSent
 from builds.models.parts import COMMON_ROLES, PartFitted
@@ -25,5 +25,6 @@ __all__ = [
     "COMMON_ROLES", "Acceptance", "Authority", "Build", "BuildState", "Customer", "Edition", "Engine", "EnrolledTablet",
     "FormSent", "GuestLink", "Instrument", "InstrumentKind", "LengthUnit", "Limit", "MediaType", "PaperSize",
     "PartFitted", "Person", "Photo", "PhotoFiling", "PhotoKind", "PinTries", "Reading", "Role", "SealedSheet", "Shop",
-    "Signature", "SignerCertificate", "Signing", "UsualUncertainty", "WorksAs", "readiness_checks", "with_states",
+    "Signature", "SignerCertificate", "Signing", "UsualUncertainty", "WorksAs", "readiness_checks",
+    "sealed_checks", "with_states",
 ]  # fmt: skip

@@ -131,6 +131,7 @@ class BuildState(models.TextChoices):
     OPEN = "open", "open"
     ON_THE_BENCH = "on-the-bench", "on the bench"
     READY_TO_SIGN = "ready-to-sign", "ready to sign"
+    SEALED = "sealed", "sealed"
     OUT = "out", "out"
     BACK = "back", "back"
 
@@ -141,9 +142,11 @@ class BuildQuerySet(TrackedQuerySet["Build"]):
     def for_list(self) -> "BuildQuerySet":
         """Everything a row of the jobs list shows, in one query."""
         from builds.models.readings import Reading  # readings point at builds
+        from builds.models.sheets import seals_of_build  # so do sheets
 
         return self.select_related("engine__customer").annotate(
-            has_readings=models.Exists(Reading.objects.filter(build=models.OuterRef("pk")))
+            has_readings=models.Exists(Reading.objects.filter(build=models.OuterRef("pk"))),
+            **seals_of_build(),
         )
 
     def matching(self, text: str) -> "BuildQuerySet":
@@ -167,6 +170,8 @@ class BuildQuerySet(TrackedQuerySet["Build"]):
 
 # Other floors say which jobs lack nothing: each takes job ids and returns those that it finds ready.
 readiness_checks: list[Callable[[Iterable[int]], set[int]]] = []
+# And which of those that have a sealed sheet have all that they need: each takes job ids and returns those.
+sealed_checks: list[Callable[[Iterable[int]], set[int]]] = []
 
 
 # Which date may not stand before which, and how to say so.
@@ -260,6 +265,12 @@ class Build(Tracked):
         return self.went_out_on is None
 
     @property
+    def holds_its_seal(self) -> bool:
+        """Whether a sheet is sealed, no reading came since, and none waits for its check. On a job from `for_list`."""
+        moved = self.read_since or self.waits_for_check  # type: ignore[attr-defined]
+        return self.last_sealed_at is not None and not moved  # type: ignore[attr-defined]
+
+    @property
     def closed_sentence(self) -> str:
         """Why this log takes nothing more, and what to do."""
         return (
@@ -267,12 +278,14 @@ class Build(Tracked):
             "engine to go on."
         )
 
-    def state_from(self, *, has_readings: bool, ready: bool) -> BuildState:
-        """Where the job stands, given whether anything is measured and whether nothing is lacking."""
+    def state_from(self, *, has_readings: bool, ready: bool, sealed: bool = False) -> BuildState:
+        """Where the job stands, given whether anything is measured, nothing is lacking, and all of it is sealed."""
         if self.came_back_on is not None:
             return BuildState.BACK
         if self.went_out_on is not None:
             return BuildState.OUT
+        if sealed:
+            return BuildState.SEALED
         if has_readings and ready:
             return BuildState.READY_TO_SIGN
         return BuildState.ON_THE_BENCH if has_readings else BuildState.OPEN
@@ -286,6 +299,11 @@ def with_states(builds: Iterable[Build]) -> list[Build]:
     ready: set[int] = set(open_ids) if open_ids and readiness_checks else set()
     for check in readiness_checks:
         ready &= check(open_ids)
+    sealed = {build.pk for build in page if build.takes_readings and build.holds_its_seal}
+    for check in sealed_checks:
+        sealed &= check(sealed) if sealed else set()
     for build in page:
-        build.state = build.state_from(has_readings=build.pk in measured, ready=build.pk in ready)
+        build.state = build.state_from(
+            has_readings=build.pk in measured, ready=build.pk in ready, sealed=build.pk in sealed
+        )
     return page

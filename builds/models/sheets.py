@@ -5,13 +5,14 @@ signature, the checker's, the `SealedSheet` is made. What never came to a second
 """
 
 import uuid
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from django.db import models
 
 from builds.appendonly import AppendOnly, AppendOnlyQuerySet
 from builds.models.engines import Build
 from builds.models.people import LengthUnit, Person
+from builds.models.readings import Reading
 from builds.models.shop import PaperSize
 
 
@@ -156,6 +157,7 @@ class SealedSheet(AppendOnly):
     pdf = models.BinaryField("the PDF as issued")
     pdf_sha256 = models.CharField("SHA-256 of the PDF", max_length=64, unique=True)
     sealed_at = models.DateTimeField("sealed at")
+    title: str  # on a sheet that went through `builds.sealing.board.titled`
 
     objects: ClassVar = SealedSheetQuerySet.as_manager()
 
@@ -200,3 +202,25 @@ class SignerCertificate(AppendOnly):
 
     def __str__(self) -> str:
         return f"certificate of {self.person}"
+
+
+def seals_of_build() -> dict[str, Any]:
+    """What a list of jobs asks of their sheets, as annotations.
+
+    When one was last sealed, whether a reading came since, and whether one that was signed once waits for its check.
+    """
+    outer = models.OuterRef("pk")
+    newest = SealedSheet.objects.filter(signing__build=outer).order_by("-number")
+    read = Reading.objects.filter(build=outer, saved_at__gt=models.OuterRef("last_sealed_at"))
+    newer = Signing.objects.filter(
+        build=models.OuterRef("build"),
+        kind=models.OuterRef("kind"),
+        subject=models.OuterRef("subject"),
+        pk__gt=models.OuterRef("pk"),
+    )
+    signed = Signing.objects.filter(build=outer, sheet__isnull=True, signatures__isnull=False)
+    return {
+        "last_sealed_at": models.Subquery(newest.values("sealed_at")[:1]),
+        "read_since": models.Exists(read),
+        "waits_for_check": models.Exists(signed.filter(~models.Exists(newer))),
+    }

@@ -1,8 +1,8 @@
 """Accepting, by name and with a reason, what is out of its limit or measured with a tool past its check."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django.db import transaction
 
@@ -53,6 +53,27 @@ def accept(
             client_id=client_id, build=build, key=item.key, value_text=item.value_text, words=item.words, reason=reason,
             accepted_by=person, accepted_at=accepted_at,
         )  # fmt: skip
+
+
+def accept_all(
+    build: Build,
+    person: Person,
+    items: Mapping[str, OutItem],
+    *,
+    client_id: UUID,
+    reason: str,
+    accepted_at: datetime,
+    overdue: bool,
+) -> list[Acceptance]:
+    """Accept several items, each under a mark of its own, for one reason: all of them or none. Safe to repeat."""
+    with transaction.atomic():
+        return [
+            accept(
+                build, person, item, client_id=uuid5(client_id, mark), reason=reason, accepted_at=accepted_at,
+                overdue=overdue,
+            )
+            for mark, item in items.items()
+        ]  # fmt: skip
 
 
 def accepted_of(build: Build) -> dict[tuple[str, str], Acceptance]:

@@ -13,6 +13,7 @@ from builds.sealing.differences import Difference
 
 MOST_STROKES = 200_000  # characters
 FEWEST_POINTS = 4
+NOTHING_DRAWN = "Nothing is drawn. Sign with a finger or a pen in the box."
 TYPED = "Signed by typing my name, not by drawing."
 MEANINGS = {
     Role.MEASURED: "I measured what this sheet shows, and it is as I found it.",
@@ -64,7 +65,9 @@ def refuse_mark(person: Person, mark: Mark) -> None:
     strokes_of(mark.strokes)
     typed = typed_instead(mark.strokes)
     if typed and _plain_name(typed) != _plain_name(mark.typed_name):
-        raise SealRefused("The name that stands for a drawn signature is not the one you typed. Sign once more.")
+        raise SealRefused(
+            "The name that stands for a drawn signature is not the one you typed. Sign once more."
+        )
 
 
 def typed_instead(text: str) -> str:
@@ -81,9 +84,11 @@ def strokes_of(text: str) -> tuple[float, float, list[list[tuple[float, float]]]
 
     Raises `SealRefused` where there is neither.
     """
+    if len(text) > MOST_STROKES:
+        raise SealRefused("This signature has more lines than can be kept. Clear it and sign once more.")
+    if not text.strip():
+        raise SealRefused(NOTHING_DRAWN)
     try:
-        if len(text) > MOST_STROKES:
-            raise SealRefused("This signature has more lines than can be kept. Clear it and sign once more.")
         drawn: Any = json.loads(text)
         width, height = _number(drawn["width"]), _number(drawn["height"])
         strokes = [[(_number(x), _number(y)) for x, y in stroke] for stroke in drawn["strokes"]]
@@ -91,7 +96,7 @@ def strokes_of(text: str) -> tuple[float, float, list[list[tuple[float, float]]]
         raise SealRefused("The drawn signature did not come whole. Clear it and sign once more.") from None
     drawn_enough = sum(map(len, strokes)) >= FEWEST_POINTS or (not strokes and typed_instead(text))
     if width <= 0 or height <= 0 or not drawn_enough:
-        raise SealRefused("Nothing is drawn. Sign with a finger or a pen in the box.")
+        raise SealRefused(NOTHING_DRAWN)
     return width, height, strokes
 
 

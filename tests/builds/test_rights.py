@@ -75,7 +75,7 @@ def where(scene: Scene, owner: Person, link: GuestLink) -> dict[str, Any]:
         "job_pk": scene.build.pk, "head_pk": scene.left.pk, "stand_pk": stand.pk, "part_pk": part.pk,
         "valve_pk": scene.left.valves.first().pk, "address": "1I", "kind": "intake", "side": "today",
         "part": "masses", "which": "lift", "size": "thumb", "key": "lift", "token": link.token,
-        "client_id": uuid4(), "photo_id": uuid4(), "run_id": uuid4(),
+        "client_id": uuid4(), "photo_id": uuid4(), "run_id": uuid4(), "number": 1, "subject": "job",
         "pk": {
             "job": scene.build.pk, "customer": scene.build.engine.customer_id, "engine": scene.build.engine_id,
             "instrument": scene.gauge.instrument_id, "limit": Limit.objects.get(key="sweep").pk,
