@@ -22,4 +22,4 @@ def register_rights() -> None:
     enter("head-marks valve-mark measure-mark", Right.READ, Right.MEASURE)
     enter("valve-slide measure-mark-work measure-mark-guess measure-mark-save", Right.MEASURE)
 
-    enter("setup-sheet photo-log", Right.PRINT)
+    enter("setup-sheet photo-log build-sheet packet", Right.PRINT)

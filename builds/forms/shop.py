@@ -16,11 +16,11 @@ MARK_TAKEN = {"mark": {"unique": "Another instrument has this mark. Give every o
 
 
 class ShopForm(BookForm):
-    """The letterhead, and the paper in the printer."""
+    """The letterhead, the paper in the printer, and the shop's own words on its sheets."""
 
     class Meta:
         model = Shop
-        fields = ["name", "address", "phone", "email", "paper"]
+        fields = ["name", "address", "phone", "email", "paper", "running_in_advice"]
 
 
 class GuardBandForm(BookForm):

@@ -33,6 +33,11 @@ class Shop(Tracked):
     phone = models.CharField("telephone", max_length=40, blank=True)
     email = models.EmailField("e-mail", blank=True)
     paper = models.CharField("paper", max_length=6, choices=PaperSize.choices, default=PaperSize.LETTER)
+    running_in_advice = models.TextField(
+        "running in and first lash check", blank=True,
+        help_text="As this shop tells its customers: oil, first warm-up, when the lash is checked and the stands are "
+        "torqued again. It stands on every build sheet; left empty, nothing does.",
+    )  # fmt: skip
     guard_band = models.BooleanField(
         "guard band", default=False,
         help_text="On: a value is in only when it is inside its limit by its uncertainty, and undecided near it.",

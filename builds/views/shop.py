@@ -31,15 +31,15 @@ def shop(request: HttpRequest) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def shop_edit(request: HttpRequest) -> HttpResponse:
-    """Change the letterhead or the paper."""
+    """Change the letterhead, the paper, or the advice on running in."""
     form = ShopForm(request.POST or None, instance=Shop.get())
     if request.method == "POST" and form.is_valid():
         form.save()
         messages.success(request, "The letterhead is saved.")
         return redirect("shop")
-    lead = "This stands at the head of every sheet."
+    lead = "The letterhead stands at the head of every sheet, the advice on every build sheet."
     return form_page(
-        request, form, heading="Letterhead and paper", lead=lead, section="shop", back=reverse("shop")
+        request, form, heading="Letterhead, paper and advice", lead=lead, section="shop", back=reverse("shop")
     )
 
 

@@ -17,7 +17,7 @@ from valvetrain.geometry.errors import GeometryError
 from valvetrain.plan import lay_out
 from valvetrain.sheets.plan_drawing import plan_drawing
 from valvetrain.sheets.snapshot import SetupSheet, ValveLine
-from valvetrain.sheets.steplines import StepTable, StepValue
+from valvetrain.sheets.steplines import LogLines, StepTable, StepValue
 from valvetrain.sheets.table_drawing import Column, Group, Table, table_drawing
 
 WIDTH = 3.3  # in: so wide is each; three stand beside one another
@@ -216,11 +216,11 @@ class LogFigure:
     share: float
 
 
-def log_figures(sheet: SetupSheet, width: float) -> list[list[LogFigure]]:
-    """The tables of the log's steps in rows, side by side where the sheet [mm] holds them."""
+def log_figures(log: LogLines, width: float, name: str = "log") -> list[list[LogFigure]]:
+    """The tables of the log's steps in rows, side by side where the sheet [mm] holds them; `name` begins their keys."""
     rows: list[list[LogFigure]] = []
     taken = width
-    for number, table in enumerate(sheet.log.tables, start=1):
+    for number, table in enumerate(log.tables, start=1):
         drawn = table_drawing(
             _lying(table) if table.turned else _standing(table), width=width, title=table.title
         )
@@ -228,7 +228,7 @@ def log_figures(sheet: SetupSheet, width: float) -> list[list[LogFigure]]:
         if taken + room > width + BETWEEN:
             rows.append([])
             taken = 0.0
-        rows[-1].append(LogFigure(f"log-{number}", table, drawn.drawing, round(100 * room / width, 2)))
+        rows[-1].append(LogFigure(f"{name}-{number}", table, drawn.drawing, round(100 * room / width, 2)))
         taken += room
     return rows
 

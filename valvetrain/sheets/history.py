@@ -118,7 +118,7 @@ def _verdict(valve: ValveState, reads: list[HeightRead]) -> str:
 
 
 def corrections(
-    readings: Iterable[Reading], states: dict[str, ValveState], records: HeadRecords, log: WorkLog
+    readings: Iterable[Reading], states: dict[str, ValveState], records: HeadRecords | None, log: WorkLog
 ) -> list[CorrectionLine]:
     """Every correction and every striking-out among these readings, oldest first."""
     return [
@@ -138,14 +138,14 @@ def corrections(
     ]
 
 
-def _came_to(old: Reading, valve: ValveState | None, records: HeadRecords, log: WorkLog) -> str:
+def _came_to(old: Reading, valve: ValveState | None, records: HeadRecords | None, log: WorkLog) -> str:
     """What a taken-back reading had come to, so that nothing which was out is hidden by a correction."""
     unit = log.length_unit
     if old.value is None:
         return ""
     if old.characteristic not in HEIGHT_WAYS:
         return _step_came_to(old, old.value, log)
-    if valve is None or valve.arm is None or valve.target_top is None:
+    if valve is None or records is None or valve.arm is None or valve.target_top is None:
         return ""
     try:
         read = read_height(old, valve.inputs, records.gauges)

@@ -12,6 +12,10 @@ from builds.printing.paper import Paper
 from builds.sealing.kinds import SealedPage, SealMarks, SheetKind, register
 from valvetrain.models import Head
 from valvetrain.sheets import ready
+from valvetrain.sheets.build_lines import BuildSheet
+from valvetrain.sheets.build_page import STYLE as BUILD_STYLE
+from valvetrain.sheets.build_page import build_page
+from valvetrain.sheets.build_sheet import build_sheet
 from valvetrain.sheets.kept_pictures import kept_pictures
 from valvetrain.sheets.page import setup_page
 from valvetrain.sheets.photo_lines import PhotoLog
@@ -50,6 +54,7 @@ def opened(
 
 
 SETUP_EDITIONS: dict[int, Callable[[Plain], SetupSheet]] = {1: lambda plain: from_plain(SetupSheet, plain)}
+BUILD_EDITIONS: dict[int, Callable[[Plain], BuildSheet]] = {1: lambda plain: from_plain(BuildSheet, plain)}
 PHOTO_EDITIONS: dict[int, Callable[[Plain], PhotoLog]] = {1: lambda plain: from_plain(PhotoLog, plain)}
 
 
@@ -91,8 +96,25 @@ def render_photo_log(plain: Plain, seal: SealMarks | None, paper: Paper) -> Seal
     return SealedPage(page.html, page.drawings, pictures, (*STYLES, STYLE))
 
 
+def whole_job(build: Build) -> list[tuple[str, str]]:
+    """The whole job."""
+    return [("", "")]
+
+
+def take_build(build: Build, subject: str, unit: str) -> Plain:
+    """The build sheet of a job."""
+    return taken(build_sheet(build, unit=unit))
+
+
+def render_build(plain: Plain, seal: SealMarks | None, paper: Paper) -> SealedPage:
+    """A build sheet again, from what was taken."""
+    page = build_page(opened(plain, BUILD_EDITIONS, seal), paper, seal)
+    return SealedPage(page.html, page.drawings, stylesheets=(*STYLES, BUILD_STYLE))
+
+
 def register_sheets() -> None:
-    """Enter the valvetrain's sheets among those that can be sealed."""
+    """Enter the valvetrain's sheets among those that can be sealed, in the order of a packet."""
+    register(SheetKind("build", "build sheet", 1, whole_job, take_build, render_build, ready.build_ready))
     register(
         SheetKind(
             "setup", "setup sheet", 1, heads_of, take_setup, render_setup, ready.setup_ready,

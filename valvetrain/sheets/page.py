@@ -39,7 +39,7 @@ class Page:
 def setup_page(sheet: SetupSheet, paper: Paper, seal: SealMarks | None = None) -> Page:
     """The sheet as the press takes it, with its seal where it has one."""
     figures, marks, plan = sheet_figures(sheet), marks_figure(sheet), plan_figure(sheet)
-    log = log_figures(sheet, paper.width - 2 * MARGIN)
+    log = log_figures(sheet.log, paper.width - 2 * MARGIN)
     along = residuals_figure(sheet)
     # Beside the marks where those leave it room; else it stands among the figures.
     beside = along if along and marks and len(sheet.valves) <= FEW_VALVES else None

@@ -12,7 +12,7 @@ from builds.models import Build, Photo, Shop
 from builds.printing.paper import PAPERS
 from builds.printing.runs import RunRefused
 from builds.titleblock import job_cells
-from valvetrain.forms.photo_log import PhotoLogForm
+from valvetrain.forms.print_sheet import PrintSheetForm
 from valvetrain.sheets.photo_run import start_photo_log
 
 
@@ -24,7 +24,7 @@ def photo_log(request: HttpRequest, job_pk: int) -> HttpResponse:
     job = get_job(job_pk)
     if request.method != "POST":
         return _page(request, job)
-    form = PhotoLogForm(request.POST)
+    form = PrintSheetForm(request.POST)
     if not form.is_valid():
         sentences = [str(error) for errors in form.errors.values() for error in errors]
         return _page(request, job, sentences, status=422)

@@ -1,11 +1,11 @@
-"""What is asked before a photo log is printed."""
+"""What is asked before a long sheet is printed in the background."""
 
 from django import forms
 
 from builds.printing.paper import PAPERS
 
 
-class PhotoLogForm(forms.Form):
+class PrintSheetForm(forms.Form):
     """The paper, and the id that this page was given: pressed twice, it prints once."""
 
     id = forms.UUIDField(
