@@ -18,6 +18,7 @@ from valvetrain.changes import changes_since
 from valvetrain.gathering import HeadRecords, LimitValue, gather, set_number
 from valvetrain.mark_log import made_with, move_at, pack_at
 from valvetrain.mark_steps import CENTRE_STANDARD, EDGES, MARK_KEYS, STEP_KEY, WIDTH_STANDARD, shape_of
+from valvetrain.measured_photos import filed_elsewhere
 from valvetrain.models import Head
 from valvetrain.states import HeadState, StandState, ValveState
 from valvetrain.targets import head_state
@@ -221,7 +222,8 @@ def _marks_of(gathered: Sequence[HeadRecords], known: Mapping[int, HeadState]) -
     standing = Reading.objects.standing().filter(
         build__in=builds, characteristic__in=MARK_KEYS, position__in=addresses
     )
-    for reading in standing.select_related("photo", "instrument", "taken_by"):
+    standing = standing.select_related("photo", "instrument", "taken_by").prefetch_related("photo__filings")
+    for reading in standing:
         read[reading.build_id, reading.position].append(reading)
     found = {}
     for records in gathered:
@@ -293,7 +295,8 @@ def _why_again(
         found.append(PACK_SINCE)
     if any(move != now[1] for _pack, move in made):
         found.append(SLID_SINCE)
-    return found or changes_since(edges[-1], mark.valve.inputs, records.gauges, mark.address)
+    found = found or changes_since(edges[-1], mark.valve.inputs, records.gauges, mark.address)
+    return [*found, *filed_elsewhere(edges, mark.address)]
 
 
 def read_again(build: Build, step: Step) -> dict[str, str]:

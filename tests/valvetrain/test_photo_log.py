@@ -185,6 +185,19 @@ def test_a_mark_whose_photo_was_set_aside_says_so(scene: Scene):
     assert PUT_ASIDE in mark.sentences
 
 
+def test_a_photo_that_was_filed_at_another_valve_is_not_printed_as_this_ones(scene: Scene):
+    photo = take(scene, "1E")
+    measured(scene, "1E", photo)
+    PhotoFiling.objects.create(photo=photo, position="1I", kind="witness-mark", filed_by=scene.person)
+    mark = line(log_of(scene), "1E")
+    assert mark.picture is None
+    assert PUT_ASIDE in mark.sentences
+    assert "which is filed at 1I now" in mark.again[0]
+    other = line(log_of(scene), "1I")
+    assert other.picture is not None
+    assert not other.picture.mark
+
+
 def test_parts_and_damage_come_after_the_marks(scene: Scene):
     take(scene, "L.stand1", kind="damage", seed=3, note="cracked at the bolt")
     log = log_of(scene)

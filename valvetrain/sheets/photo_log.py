@@ -21,7 +21,7 @@ from valvetrain.sheets.words import CAUTIONS, when
 MOST_OTHERS = 120
 READ_NAMES = {"mark_inner": "inner edge", "mark_outer": "outer edge"}
 WORKED_NAMES = {"width": "width", "centre": "centre", "edge_room": "room to the rim", "taper": "taper"}
-PUT_ASIDE = "It was measured on a photo that was set aside since and is not printed."
+PUT_ASIDE = "It was measured on a photo that was set aside or filed elsewhere since, and is not printed here."
 LIMIT_NAMES = {
     "sweep": "width of the mark", "mark_centre": "its centre off the tip’s centre line",
     "mark_edge": "room to the tip’s rim", "mark_taper": "its taper, front less rear",
@@ -73,7 +73,7 @@ def _is_mark(photo: Photo) -> bool:
 def _photo_of(mark: MarkState, photos: Sequence[Photo]) -> Photo | None:
     """The picture of a mark: the one that it was last measured on, else the newest that was taken of it."""
     measured = [reading.photo_id for reading in _edges(mark) if reading.photo_id is not None]
-    there = {photo.pk: photo for photo in photos}
+    there = {photo.pk: photo for photo in photos if photo.filing.position == mark.address}
     for pk in reversed(measured):
         if pk in there:
             return there[pk]
