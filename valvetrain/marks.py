@@ -254,12 +254,17 @@ def mark_state(
     }
     edges = [reading for key in EDGES for reading in kept.get(key, ())]
     if edges:
-        made = made_with(edges[-1], packs, moves)
+        made, newest = made_with(edges[-1], packs, moves), max(map(set_number, edges))
+        begun = min(reading.pk for reading in edges if set_number(reading) == newest)
         # What was read of an older mark says nothing of this one.
         kept = {
             key: found
             for key, found in kept.items()
-            if key in EDGES or made_with(found[-1], packs, moves) == made
+            if key in EDGES
+            or (
+                made_with(found[-1], packs, moves) == made
+                and (set_number(found[-1]) >= newest or found[-1].pk > begun)
+            )
         }
     tools = records.tools
     reads = {

@@ -1,11 +1,15 @@
-"""A mark whose photo was filed at another valve, or set aside, after it was measured."""
+"""A mark whose photo was filed elsewhere after it was measured, and one made after work without a pack or a slide."""
+
+from uuid import uuid4
 
 import pytest
 
 from builds.models import Limit, MediaType, Photo, PhotoFiling
+from builds.recording import Entry
 from builds.steps import get_step
 from tests.scenes import Scene, make_scene
-from tests.valvetrain.marking import measured, right_height, state_of
+from tests.valvetrain.marking import caliper, gathered, mark, measured, right_height, state_of
+from valvetrain.mark_log import record_marks
 from valvetrain.marks import marks_of_build, read_again
 
 pytestmark = pytest.mark.django_db
@@ -56,3 +60,23 @@ def test_marks_measured_on_many_photos_take_as_many_queries_as_one(scene, django
         measured(scene, taken(scene, f"{number}.jpg"), COVARIANCE, inner="-0.020", outer="0.020")
     with django_assert_max_num_queries(len(few)):
         marks_of_build(scene.build)
+
+
+def test_the_ends_of_a_mark_from_before_other_work_say_nothing_of_the_new_one(scene):
+    right_height(scene)
+    closed, *_others = mark(scene, "1E", closed="0.020", open_="-0.020", inner="-0.030", outer="0.030")
+    assert state_of(scene).closed == 0.020
+    after = [
+        Entry(uuid4(), "1E", key, text, "in", instrument=caliper(), context={"set": 1})
+        for key, text in (("mark_inner", "-0.020"), ("mark_outer", "0.020"))
+    ]
+    record_marks(gathered(scene), scene.person, after)
+    made_after = state_of(scene)
+    assert (made_after.inner, made_after.outer) == (-0.020, 0.020)
+    assert (made_after.closed, made_after.open) == (None, None)
+    # Typed in its field anew, after the new edges: it is of the new mark.
+    anew = Entry(
+        uuid4(), "1E", "mark_closed", "0.005", "in", caliper(), corrects=closed, reason="inked again"
+    )
+    record_marks(gathered(scene), scene.person, [anew])
+    assert (state_of(scene).closed, state_of(scene).open) == (0.005, None)
