@@ -10,6 +10,7 @@ import numpy as np
 from valvetrain.geometry.errors import GeometryError
 from valvetrain.geometry.mark import MeasuredMark, measure_mark, to_picture
 from valvetrain.geometry.rim import Rim, fit_rim
+from valvetrain.mark_sight import BROKEN_EDGE, NEAREST_CAMERA, pixel_of
 from valvetrain.mark_taps import WAYS, Taps
 from valvetrain.worksheet_words import sentence
 
@@ -50,10 +51,12 @@ def work_out(taps: Taps, *, pixel: float = 1.0) -> WorkedOut:
 def measure_taps(taps: Taps, rim: Any, inner: Any, outer: Any, pixel: float) -> MeasuredMark:
     """Measure these points with what the taps tell besides: the diameter, and what lies where."""
     assert taps.rim_diameter is not None
+    pixel = pixel_of(fit_rim(rim), pixel)
     return measure_mark(
         rim, inner_taps=inner, outer_taps=outer, rim_diameter=float(taps.rim_diameter.base),
         toward_shaft=WAYS[taps.toward_shaft], toward_front=WAYS[taps.toward_front], pixel=pixel,
         near_side=WAYS[taps.stem_at] if taps.stem_at else None,
+        viewing_distance=NEAREST_CAMERA, rim_below_standard=BROKEN_EDGE,
     )  # fmt: skip
 
 

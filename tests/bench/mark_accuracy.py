@@ -20,7 +20,9 @@ from PIL import Image
 
 from valvetrain.geometry.errors import GeometryError
 from valvetrain.geometry.mark import MeasuredMark, measure_mark
+from valvetrain.geometry.rim import fit_rim
 from valvetrain.mark_guess import Guess, NoGuess, guess_mark
+from valvetrain.mark_sight import BROKEN_EDGE, NEAREST_CAMERA, pixel_of
 from valvetrain.tip_picture import TipPicture, TipScene, draw_tip
 
 BASE = TipScene(tilt=20, pixels_across=800, blur=1.0, noise=3.0, glare=0.2, gradient=0.3)
@@ -101,7 +103,8 @@ def measured(picture: TipPicture, taps: Guess, told: dict[str, float]) -> Measur
         rim_diameter=picture.scene.rim_diameter,
         toward_shaft=picture.toward_shaft,
         toward_front=picture.toward_front,
-        **told,
+        pixel=pixel_of(fit_rim(taps.rim), 1.0),
+        **{"viewing_distance": NEAREST_CAMERA, "rim_below_standard": BROKEN_EDGE} | told,
     )
 
 

@@ -82,6 +82,7 @@ _RANGES = {
     "viewing_distance": _Range("viewing distance", "diameters of the rim", "it must be 2 or more", low=2.0),
     "aim": _Range("aim", "deg", "it must lie from 0 to 45 degrees", 0.0, 45.0),
     "rim_below": _not_below_zero("depth of the rim below the face"),
+    "rim_below_standard": _not_below_zero("uncertainty of the rim's depth"),
     "bolt_length": _above_zero("bolt length"),
     "bolt_diameter": _above_zero("bolt diameter"),
     "washer": _not_below_zero("washer"),

@@ -106,6 +106,7 @@ def measure_mark(
     viewing_distance: float = 15.0,
     aim: float = 10.0,
     rim_below: float = 0.0,
+    rim_below_standard: float = 0.0,
     near_side: tuple[float, float] | None = None,
 ) -> MeasuredMark:
     """Measure the mark on a picture of the tip.
@@ -122,6 +123,7 @@ def measure_mark(
         viewing_distance: Least distance at which the camera may have stood [rim diameters], 2 or more.
         aim: How far off the middle of what the camera saw the tip may lie [deg], 0 to 45.
         rim_below: How far the tapped rim lies below the face [in], zero or more: a chamfer's height.
+        rim_below_standard: Standard uncertainty of that [in], zero or more: an edge broken by nobody knows how much.
         near_side: Rough direction of the rim's side that was nearer to the camera, the side on which the stem
             shows below the tip, right and down [-]; left out: not known.
     Returns:
@@ -170,6 +172,7 @@ def measure_mark(
         viewing_distance=viewing_distance,
         aim=aim,
         rim_below=scalar("rim_below", rim_below) / (0.5 * diameter),
+        rim_below_standard=scalar("rim_below_standard", rim_below_standard) / (0.5 * diameter),
     )
     sight = Sight(
         rim=rim,

@@ -38,6 +38,7 @@ def viewpoint(
     viewing_distance: float = 15.0,
     aim: float = 10.0,
     rim_below: float = 0.0,
+    rim_below_standard: float = 0.0,
 ) -> Viewpoint:
     """What the camera's place does to the points of a tip, as far as it is known.
 
@@ -47,6 +48,7 @@ def viewpoint(
         viewing_distance: Least distance at which the camera may have stood [rim diameters], 2 or more.
         aim: How far off the middle of what the camera saw the tip may lie [deg], 0 to 45.
         rim_below: How far the rim lies below the face [rim radii], zero or more.
+        rim_below_standard: Standard uncertainty of that [rim radii], zero or more.
     Returns:
         Boost and shift, with their doubts.
     Raises:
@@ -60,7 +62,8 @@ def viewpoint(
         to tell.
 
         A rim below the face by h is seen h·tan τ off it: taken off when the side is known, else in the
-        doubt, either way. A side told along the long axis says nothing about the tilt, and is not used.
+        doubt, either way; what is not known of h is in the doubt in any case. A side told along the long
+        axis says nothing about the tilt, and is not used.
         Derived here.
     Examples:
         >>> seen = Ellipse((0.0, 0.0), 400.0, 346.41016, 0.0)
@@ -73,15 +76,18 @@ def viewpoint(
     tilt = math.acos(rim.semi_minor / rim.semi_major)
     most, beside = math.sin(tilt) / distance, math.sin(math.radians(scalar("aim", aim))) / distance
     shift = rim_below * math.tan(tilt)
+    unsure = rim_below_standard * math.tan(tilt)
     _, short = rim.axes
     toward = 0.0 if near_side is None else float(near_side @ short) / float(np.hypot(*near_side))
     if abs(toward) < _TELLS:
-        return Viewpoint((0.0, 0.0), (math.hypot(most, beside), beside), (0.0, 0.0), shift)
+        return Viewpoint(
+            (0.0, 0.0), (math.hypot(most, beside), beside), (0.0, 0.0), math.hypot(shift, unsure)
+        )
     right, down = (math.copysign(1.0, toward) * short).tolist()
     half = 0.5 * most
     return Viewpoint(
         boost=(0.0 - half * right, 0.0 - half * down),
         nearness=(math.hypot(half, beside), beside),
         shift=(shift * right, shift * down),
-        shift_doubt=0.0,
+        shift_doubt=unsure,
     )
