@@ -246,8 +246,9 @@
     const made = document.createElement("li");
     made.className = `take-item is-${entry.answer ? "kept" : entry.refusal ? "refused" : "waiting"}`;
     made.dataset.photo = entry.id;
-    const name = line("span", entry.name, "name");
-    name.append(line("small", ` ${entry.about}, ${megabytes(entry.size)}`, ""));
+    const name = line("span", "", "name");
+    // A name that runs the other way turns nothing around but itself.
+    name.append(line("bdi", entry.name, ""), line("small", ` ${entry.about}, ${megabytes(entry.size)}`, ""));
     const state = line("span", "", "state-words");
     state.append(line("span", stateOf(entry), "words"));
     if (!entry.answer && !entry.refusal) {

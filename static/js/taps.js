@@ -91,3 +91,9 @@ function tell(words) {
   box.textContent = words;
   box.hidden = !words;
 }
+
+// Come back to by the browser's own key, this is the page of before: whether its mark was saved since is asked anew.
+window.addEventListener("pageshow", (event) => {
+  const back = event.persisted || performance.getEntriesByType("navigation")[0]?.type === "back_forward";
+  if (back && navigator.onLine) location.reload();
+});

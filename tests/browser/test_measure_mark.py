@@ -167,6 +167,19 @@ def test_a_finger_that_rests_places_a_point_under_the_loupe(by_hand):
     assert counts(by_hand) == ["1", "0", "0"]
 
 
+def test_the_way_back_shows_what_was_saved_and_not_the_first_guess_again(screen, photo):
+    screen.locator("[data-save]:disabled").wait_for()
+    say_how_it_lies(screen)
+    screen.locator("[data-accept]").tap()
+    screen.locator("[data-save]:enabled").tap()
+    screen.wait_for_url("**/marks/1E/")
+    screen.go_back()
+    screen.get_by_text("This photo was measured before.").wait_for()
+    screen.locator("[data-save]:enabled").wait_for()
+    assert screen.locator("[data-offer]").is_hidden()
+    assert int(counts(screen)[0]) >= 5
+
+
 def test_a_reload_loses_nothing(by_hand, picture):
     tap_all(by_hand, picture)
     say_how_it_lies(by_hand)

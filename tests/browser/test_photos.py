@@ -144,6 +144,17 @@ def test_what_the_book_refuses_stays_with_its_sentence_through_a_reload(page, tm
     assert Photo.objects.count() == 0
 
 
+def test_a_name_that_runs_the_other_way_turns_nothing_else_around(page, tmp_path):
+    path = tmp_path / "\u202egpj.kram.jpg"
+    path.write_bytes(picture("jpeg", gradient(400, 300)))
+    choose(page, str(path))
+    words(page, "1 picture is in the book")
+    name, size = (page.locator(f".take-item .name {each}").bounding_box() for each in ("bdi", "small"))
+    assert name["x"] + name["width"] <= size["x"] + 1 or name["y"] + name["height"] <= size["y"] + 1
+    # What turns the line around does not come into the book.
+    assert Photo.objects.get().name == "gpj.kram.jpg"
+
+
 def test_a_twin_is_kept_when_it_is_meant(page, chosen):
     choose(page, chosen[0])
     words(page, "1 picture is in the book")
