@@ -20,6 +20,7 @@ from builds.printing.paper import PAPERS
 from builds.sealing import authority
 from builds.sealing.acceptance import accept
 from builds.sealing.kinds import kind_of
+from builds.sealing.verify import verify_book
 from tests.builds import a_sheet
 from tests.builds.a_sheet import NOON
 from tests.scenes import Scene, make_scene
@@ -206,3 +207,31 @@ def test_the_page_says_what_is_sealed_in_as_many_queries_for_one_as_for_none(
         assert "sheet 1 revision 0" in bench_client.get(address).content.decode()
     # Signatures and what revised it are fetched with a sealed sheet, however many there are.
     assert len(one) <= len(none) + 2 <= 25
+
+
+def test_every_kind_of_sheet_is_sealed_and_found_sound(scene: Scene, sealed: SealedSheet, checker: Person):
+    for address in ("2E", "2I", "4E", "4I", "6E", "6I", "8E", "8I"):
+        scene.read_gap(address, "0.001")
+    for key in ("photo-log", "build"):
+        for item in kind_of(key).readiness(scene.build, "").out:
+            accept(scene.build, checker, item, client_id=uuid4(), reason="By arrangement", accepted_at=NOON)
+        a_sheet.sealed(scene.build, scene.person, checker, kind=key)
+    found = verify_book()
+    assert [fault.what for fault in found.faults] == []
+    packet = packet_of(scene.build, scene.person, "02 Mar 2026 13:00")
+    assert [sheet.number for sheet in packet.sealed] == [3, 1, 2]
+
+
+def test_what_a_sheet_lacks_takes_as_many_queries_for_few_readings_as_for_many(scene: Scene):
+    def asked() -> int:
+        with CaptureQueriesContext(connection) as queries:
+            for kind, subject in (("build", ""), ("setup", str(scene.left.pk)), ("photo-log", "")):
+                kind_of(kind).readiness(scene.build, subject)
+        return len(queries)
+
+    asked()
+    few = asked()
+    for address in ("2E", "2I", "4E", "4I", "1E", "1I"):
+        scene.read_gap(address, "0.012", sure=True)
+    take(scene, "1I", seed=7)
+    assert asked() == few
