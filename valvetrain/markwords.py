@@ -133,6 +133,9 @@ def _rolls(found: ByEnds, unit: str) -> str:
         way = "it starts drawn in and rolls out, and does not come all the way back"
     else:
         way = "it starts further out and ends drawn in toward the shaft"
+    if found.expanded is None:
+        told = high_or_low(found.height_error, unit)
+        return f"{way}; by that the shaft stands {told}, but how well the two ends are known is not told"
     if not found.side:
         return f"{way}, so the shaft stands at its height{known}"
     return f"{way}, so the shaft stands {found.side}: {high_or_low(found.height_error, unit)}{known}"

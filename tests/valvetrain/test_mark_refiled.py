@@ -4,13 +4,14 @@ from uuid import uuid4
 
 import pytest
 
-from builds.models import Limit, MediaType, Photo, PhotoFiling
+from builds.models import Limit, MediaType, Photo, PhotoFiling, UsualUncertainty
 from builds.recording import Entry
 from builds.steps import get_step
 from tests.scenes import Scene, make_scene
 from tests.valvetrain.marking import caliper, gathered, mark, measured, right_height, state_of
 from valvetrain.mark_log import record_marks
 from valvetrain.marks import marks_of_build, read_again
+from valvetrain.markwords import height_lines
 
 pytestmark = pytest.mark.django_db
 
@@ -80,3 +81,17 @@ def test_the_ends_of_a_mark_from_before_other_work_say_nothing_of_the_new_one(sc
     )
     record_marks(gathered(scene), scene.person, [anew])
     assert (state_of(scene).closed, state_of(scene).open) == (0.005, None)
+
+
+def test_ends_whose_doubt_is_not_known_put_the_shaft_at_no_height_for_sure(scene):
+    UsualUncertainty.objects.all().delete()
+    entries = [
+        Entry(uuid4(), "1E", key, text, "in")
+        for key, text in (
+            ("mark_inner", "-0.021"), ("mark_outer", "0.021"), ("mark_closed", "-0.0210"), ("mark_open", "-0.0123"),
+        )
+    ]  # fmt: skip
+    record_marks(gathered(scene), scene.person, entries)
+    told = next(line for line in height_lines(state_of(scene), "in") if line.startswith("Closed"))
+    assert "the shaft stands 0.020 in low, but how well the two ends are known is not told" in told
+    assert "at its height" not in told
