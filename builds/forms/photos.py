@@ -9,7 +9,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.http import HttpRequest
 
 from builds.forms.base import BookForm
-from builds.forms.entries import read_client_id, read_time, require_same_person
+from builds.forms.entries import STALE_PAGE, read_client_id, read_time, require_same_person
 from builds.models import Build, Person, Photo, PhotoFiling, PhotoKind
 from builds.photos.filing import Filing, file_again
 from builds.photos.intake import Sent, refuse_size, too_large_sentence
@@ -65,7 +65,11 @@ ORDER = {kind: place for place, kind in enumerate(["valve", "stand", "pad", "cyl
 class FilingForm(BookForm):
     """Where a photo belongs and what it shows; a new filing beside the older ones."""
 
-    client_id = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
+    client_id = forms.UUIDField(
+        widget=forms.HiddenInput,
+        initial=uuid4,
+        error_messages={"required": STALE_PAGE, "invalid": STALE_PAGE},
+    )
 
     class Meta:
         model = PhotoFiling

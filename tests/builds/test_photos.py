@@ -288,7 +288,8 @@ def test_filing_as_it_was_adds_nothing(bench_client: Client, kept: Photo):
         ({"position": "cyl77"}, "address"),
         ({"kind": "selfie"}, "What it shows"),
         ({"note": "x" * 201}, "200"),
-        ({"client_id": "x"}, "ient"),
+        ({"client_id": "x"}, "This page is too old to save from"),
+        ({"client_id": ""}, "This page is too old to save from"),
     ],
 )
 def test_a_filing_that_does_not_fit_is_refused_and_stays_typed(
