@@ -28,7 +28,7 @@ from valvetrain.markwords import (
     shape_words,
     width_words,
 )
-from valvetrain.measured_photos import MeasuredPhoto, measured_photos
+from valvetrain.measured_photos import MeasuredPhoto, measured_photos, strays
 from valvetrain.models import Head, StandMove
 from valvetrain.packwords import amount
 from valvetrain.states import HeadState
@@ -282,6 +282,16 @@ class ValveMark:
         """The photos that the mark was measured on, with the lines over them."""
         read = self.mark.reads.get("mark_inner")
         return measured_photos(self.photos, read.readings if read else (), self.unit)
+
+    @property
+    def strays(self) -> list[tuple[Photo, str]]:
+        """Photos that it was measured on and that are another valve's now, each with where that is taken back."""
+        readings = [reading for each in self.mark.reads.values() for reading in each.readings]
+        place = self.head.pk, self.address
+        return [
+            (photo, reverse("measure-mark", args=[*place, photo.client_id]))
+            for photo in strays(readings, self.address)
+        ]
 
     @property
     def neighbours(self) -> tuple[str, str]:

@@ -37,22 +37,26 @@ def measured_photos(photos: Iterable[Photo], readings: Iterable[Reading], unit: 
     return [MeasuredPhoto(photo, found[photo.pk], unit) for photo in photos if photo.pk in found]
 
 
-def filed_elsewhere(edges: Iterable[Reading], address: str) -> list[str]:
-    """That a photo on which a mark was measured is not this valve's any more: a wrong valve, or set aside.
+def strays(readings: Iterable[Reading], address: str) -> dict[Photo, str]:
+    """Photos on which a mark was measured that are not this valve's any more, and what became of each.
 
     Their filings are fetched beforehand; makes no query.
     """
     found = {}
-    for photo in (reading.photo for reading in edges if reading.photo is not None):
+    for photo in (reading.photo for reading in readings if reading.photo is not None):
         filing = photo.filing
         if filing.set_aside:
-            since = "was set aside since"
+            found[photo] = "was set aside since"
         elif filing.position != address:
-            since = f"is filed at {filing.position} now" if filing.position else "is filed at no valve now"
-        else:
-            continue
-        found[photo.pk] = (
-            f"It was measured on {photo.name}, which {since}: strike those readings out, or file the photo at "
-            f"{address} again."
-        )
-    return list(found.values())
+            found[photo] = (
+                f"is filed at {filing.position} now" if filing.position else "is filed at no valve now"
+            )
+    return found
+
+
+def filed_elsewhere(edges: Iterable[Reading], address: str) -> list[str]:
+    """That a photo on which a mark was measured is not this valve's any more: a wrong valve, or set aside."""
+    return [
+        f"It was measured on {photo.name}, which {since}: take those readings back, or file the photo at {address} again."
+        for photo, since in strays(edges, address).items()
+    ]

@@ -41,7 +41,7 @@ def test_a_mark_measured_on_a_photo_that_was_filed_at_another_valve_is_no_proof(
     filed = {"photo": photo, "kind": "witness-mark", "filed_by": scene.person}
     PhotoFiling.objects.create(position="1I", **filed)
     (told,) = state_of(scene).again
-    assert told.startswith("It was measured on tip.jpg, which is filed at 1I now: strike those readings out")
+    assert told.startswith("It was measured on tip.jpg, which is filed at 1I now: take those readings back")
     assert not state_of(scene).counts
     assert state_of(scene).drawn_as == "look"
     assert read_again(scene.build, get_step("marks")) == {"1E": told}

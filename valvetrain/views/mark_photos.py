@@ -2,8 +2,9 @@
 
 from uuid import UUID
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, JsonResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.template.loader import render_to_string
 from django.views.decorators.http import require_POST, require_safe
 
@@ -12,7 +13,8 @@ from builds.forms.entries import read_time, require_same_person
 from builds.recording import EntryRefused
 from builds.views.answers import refusal
 from valvetrain.access import get_mark_photo
-from valvetrain.mark_photos import MarkSent, read_ids, save_mark
+from valvetrain.mark_back import take_back, to_take_back
+from valvetrain.mark_photos import MarkPhoto, MarkSent, read_ids, save_mark
 from valvetrain.mark_start import first_guess
 
 
@@ -20,8 +22,15 @@ from valvetrain.mark_start import first_guess
 def measure_mark(request: HttpRequest, head_pk: int, address: str, photo_id: UUID) -> HttpResponse:
     """The photo with its keys; for a photo that is filed elsewhere the sentence that says so."""
     on = get_mark_photo(request, head_pk, address, photo_id)
-    template = "not_here" if on.not_here else "measure"
-    return render(request, f"valvetrain/marks/{template}.html", {"section": "jobs", "work": on})
+    if on.not_here:
+        return _not_here(request, on)
+    return render(request, "valvetrain/marks/measure.html", {"section": "jobs", "work": on})
+
+
+def _not_here(request: HttpRequest, on: MarkPhoto, refused: str = "") -> HttpResponse:
+    """That the photo is another valve's, and what was measured on it as if it were this one's."""
+    context = {"section": "jobs", "work": on, "readings": to_take_back(on), "refused": refused}
+    return render(request, "valvetrain/marks/not_here.html", context, status=422 if refused else 200)
 
 
 @require_POST
@@ -56,9 +65,11 @@ def guess(request: HttpRequest, head_pk: int, address: str, photo_id: UUID) -> H
 
 @require_POST
 def save(request: HttpRequest, head_pk: int, address: str, photo_id: UUID) -> HttpResponse:
-    """Write the mark's readings; safe to send again."""
+    """Write the mark's readings, or take them back where the photo is another valve's; safe to send again."""
     on = get_mark_photo(request, head_pk, address, photo_id)
     person = get_me(request)
+    if request.POST.get("take_back"):
+        return _taken_back(request, on)
     try:
         require_same_person(request.POST, person)
         sent = MarkSent(
@@ -73,3 +84,14 @@ def save(request: HttpRequest, head_pk: int, address: str, photo_id: UUID) -> Ht
     except EntryRefused as error:
         return refusal(error)
     return JsonResponse({"url": on.back})
+
+
+def _taken_back(request: HttpRequest, on: MarkPhoto) -> HttpResponse:
+    """Strike out what was measured on a photo that is another valve's."""
+    try:
+        struck = take_back(on, get_me(request))
+    except EntryRefused as error:
+        return _not_here(request, on, error.sentence)
+    if struck:
+        messages.success(request, f"What was measured on {on.photo.name} for {on.address} is struck out.")
+    return redirect(on.back)
