@@ -67,9 +67,10 @@ def get_sheet_line(job_pk: int, kind: str, subject: str) -> SheetLine:
         raise Http404("This job has no such sheet. Go back to the job and choose one.") from None
 
 
-def get_signing(line: SheetLine, pk: int) -> Signing:
+def get_signing(line: SheetLine, pk: str) -> Signing:
     """What was put up of this sheet, and was on somebody's screen."""
-    found = Signing.objects.of_sheet(line.build, line.kind.key, line.subject).filter(pk=pk).first()
+    mine = Signing.objects.of_sheet(line.build, line.kind.key, line.subject)
+    found = mine.filter(pk=pk).first() if pk.isdecimal() else None
     if found is None:
         raise SealRefused("This page is of another sheet. Load it again, look at it, then sign.")
     found.build = line.build

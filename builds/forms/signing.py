@@ -72,9 +72,10 @@ class AcceptForm(_SentForm):
 class SignForm(_SentForm):
     """A signature: drawn, or the name typed in its place; the name, and the secret once more."""
 
-    signing = forms.IntegerField(
+    signing = forms.CharField(
         widget=forms.HiddenInput,
-        error_messages=dict.fromkeys(("required", "invalid", "min_value"), NOT_WHOLE),
+        max_length=20,
+        error_messages=dict.fromkeys(("required", "max_length"), NOT_WHOLE),
     )
     seen_digest = forms.CharField(
         widget=forms.HiddenInput,

@@ -47,6 +47,16 @@ def digest_words(hexadecimal: str) -> str:
     return " ".join(hexadecimal[at : at + GROUP] for at in range(0, len(hexadecimal), GROUP))
 
 
+def digest_lines(hexadecimal: str) -> tuple[str, str]:
+    """The same in two lines, for a page: the eye finds its place again.
+
+    >>> digest_lines("ba7816bf8f01cfea")
+    ('ba78 16bf', '8f01 cfea')
+    """
+    half = len(hexadecimal) // 2
+    return digest_words(hexadecimal[:half]), digest_words(hexadecimal[half:])
+
+
 def time_text(moment: datetime) -> str:
     """A moment as text, in UTC to the microsecond, the same in every time zone.
 

@@ -7,7 +7,7 @@ from uuid import UUID, uuid4
 
 from builds.models import SealedSheet, Signature
 from builds.sealing.board import WHOLE_JOB, titled
-from builds.sealing.canonical import digest_words
+from builds.sealing.canonical import digest_lines
 from builds.sealing.differences import Difference, differences
 from builds.sealing.marks import code_drawing, strokes_drawing
 from builds.sealing.rules import SealRefused, typed_instead
@@ -30,7 +30,7 @@ class SheetPage:
 
     name: str
     place: str
-    digest: str
+    digest: tuple[str, str]
     code: str
     signatures: Sequence[SignedLine]
     accepted: Sequence[dict[str, str]]
@@ -49,7 +49,7 @@ def sheet_page(sheet: SealedSheet, address: str) -> SheetPage:
     return SheetPage(
         name=titled(signing.build, [sheet])[0].title,
         place=signing.subject or WHOLE_JOB,
-        digest=digest_words(sheet.digest),
+        digest=digest_lines(sheet.digest),
         code=code_drawing(address),
         signatures=[_signed(each) for each in signing.signatures.all()],
         accepted=_accepted(sheet),

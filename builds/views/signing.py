@@ -211,9 +211,12 @@ def _check_page(
 def _context(
     request: HttpRequest, line: SheetLine, form: SignForm | None, role: Role, refused: SealRefused | None
 ) -> dict[str, Any]:
-    signing = line.signing
+    signing, lost = line.signing, []
     if form and (signing is None or form.data.get("signing") != str(signing.pk)):
-        form = None  # another sheet is put up by now: nothing that was typed belongs to that one
+        lost, form = (
+            form.sentences,
+            None,
+        )  # another is put up by now: what was typed does not belong to that one
     fresh = {
         "client_id": uuid4(),
         "signing": signing and signing.pk,
@@ -227,6 +230,7 @@ def _context(
         "line": line,
         "ready": ready_list(line),
         "form": form or SignForm(initial=fresh),
+        "lost": lost,
         "meaning": MEANINGS[role],
         "refused": refused,
         "differences": differences[:MOST_DIFFERENCES],

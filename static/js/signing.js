@@ -84,6 +84,8 @@ for (const form of document.querySelectorAll("[data-signing]")) {
     draw();
   }
 
+  // No sweep of the page comes of a stroke: the browser would take the next tap for the end of that sweep.
+  paper.addEventListener("touchstart", (event) => event.preventDefault(), { passive: false });
   paper.addEventListener("pointerdown", begin);
   paper.addEventListener("pointermove", go);
   for (const kind of ["pointerup", "pointercancel", "lostpointercapture"]) paper.addEventListener(kind, end);

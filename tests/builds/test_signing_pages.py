@@ -222,6 +222,8 @@ def test_a_tool_past_its_check_is_let_pass_by_an_owner_alone(
         ({"seen_digest": "0" * 64}, "not the sheet that was on your screen"),
         ({"client_id": "x"}, "did not arrive whole"),
         ({"signing": "99999"}, "of another sheet"),
+        ({"signing": ""}, "did not arrive whole"),
+        ({"signing": "one"}, "of another sheet"),
     ],
 )
 def test_a_bad_signature_is_refused_in_a_sentence(
@@ -231,6 +233,15 @@ def test_a_bad_signature_is_refused_in_a_sentence(
     answer = sign(tech, scene, **sent)
     assert (answer.status_code, sentence in answer.text) == (422, True)
     assert not Signature.objects.exists()
+
+
+def test_the_pad_carries_all_that_is_sent(scene: Scene, tech: Client) -> None:
+    signing = put_up(scene)
+    page = tech.get(address(scene)).text
+    for name, value in {"signing": signing.pk, "seen_digest": signing.digest}.items():
+        assert f'<input type="hidden" name="{name}" value="{value}"' in page
+    assert 'name="client_id"' in page
+    assert 'name="strokes"' in page
 
 
 def test_what_was_typed_and_drawn_stays_but_never_the_secret(scene: Scene, tech: Client) -> None:
