@@ -124,9 +124,12 @@ class Sitting:
         self._keep(seen=0)
 
     def unlock(self, person: Person, *, by_pin: bool) -> None:
-        """Let a person on: the one who sat here goes on where they were, another one begins anew."""
+        """Let a person on: the one who sat here goes on where they were, another one begins anew.
+
+        Who goes on by PIN may do what a PIN opens, also where a password began the log-in: the bench was left alone.
+        """
         if by_pin and (self.locked or self.request.user) == person:
-            self._keep(seen=now())
+            self._keep(seen=now(), pin=True)
             self.request.user, self.locked = person, None
             return
         opened = self._kept.get("opened")

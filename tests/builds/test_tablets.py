@@ -15,6 +15,7 @@ from builds.tablets import COOKIE
 from tests.tablets import Clock, enrolled, give_pin, log_in, who
 
 PINS = {"nora": "4071", "tobias": "90357"}
+OWNERS = "eleven very loose lifters"
 
 
 @pytest.fixture
@@ -223,6 +224,24 @@ def test_a_pin_opens_the_lock_and_the_same_log_in_goes_on(
     assert answer.json() == {"person": builder.pk}
     assert at_work(tablet) == "nora"
     assert tablet.cookies[settings.SESSION_COOKIE_NAME].value == session
+
+
+def test_an_owner_who_opens_the_lock_by_pin_has_what_a_pin_opens_until_the_password_is_given_again(
+    owner: Person, builder: Person, clock: Clock
+) -> None:
+    client = enrolled(owner)
+    give_pin(owner, "771903")
+    log_in(client, "greta", OWNERS)
+    assert client.get(reverse("person-new")).status_code == 200
+    clock.goes_on(sitting.LOCKS_AFTER + 1)
+    who(client, owner, "771903")
+    answer = client.get(reverse("person-new"))
+    assert (answer.status_code, "You came in by PIN." in answer.text) == (403, True)
+    closed = client.post(reverse("person-active", args=[builder.pk]), {"active": "no"})
+    builder.refresh_from_db()
+    assert (closed.status_code, builder.is_active) == (403, True)
+    who(client, owner, password=OWNERS)
+    assert client.get(reverse("person-new")).status_code == 200
 
 
 def test_another_person_opens_the_lock_for_themselves(tablet: Client, second: Person, clock: Clock) -> None:
