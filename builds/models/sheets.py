@@ -174,11 +174,16 @@ class SealedSheet(AppendOnly):
 
 
 class Authority(AppendOnly):
-    """The shop's own certificate authority: its root certificate, and its key wrapped with the passphrase."""
+    """The shop's own certificate authority: its root certificate, and its key wrapped with the passphrase.
+
+    The newest signs. An older one stays, so that what it signed is still verified; `reason` says why it was replaced by
+    this one.
+    """
 
     certificate = models.TextField("root certificate, PEM")
     wrapped_key = models.TextField("its key, wrapped, PEM")
     made_at = models.DateTimeField("made at")
+    reason = models.CharField("why the keys were made anew", max_length=200, blank=True)
 
     class Meta:
         ordering = ["pk"]

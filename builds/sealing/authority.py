@@ -25,6 +25,7 @@ from builds.models import Authority, Person, Shop, SignerCertificate
 LAST_YEAR = 2099  # a sheet is looked at for as long as the engine lives, and nobody renews a shop's root
 SCRYPT = {"n": 2**15, "r": 8, "p": 1, "maxmem": 2**26, "dklen": 32}
 SALT = "scrypt "
+DESCRIPTION = x509.ObjectIdentifier("2.5.4.13")  # X.520's own: here, why a root was made anew
 LONGEST_NAME = 64  # X.520's most for a name
 
 
@@ -76,9 +77,10 @@ def passphrase() -> bytes:
             if Authority.objects.exists():
                 raise KeyTrouble(
                     "The passphrase of the shop’s signing keys is missing. Put the file signing-passphrase back into the "
-                    "book’s data folder, or start the book with STANDBOOK_SIGNING_PASSPHRASE. Nothing is sealed."
+                    "book’s data folder, or start the book with STANDBOOK_SIGNING_PASSPHRASE. If it is lost for good, an "
+                    "owner makes new keys at the shop PC: manage.py authority --new REASON. Nothing is sealed."
                 )
-            _make_passphrase(path)
+            make_passphrase(path)
         found = path.read_bytes().strip()
     except OSError as error:
         raise KeyTrouble(
@@ -93,7 +95,8 @@ def passphrase() -> bytes:
     return found
 
 
-def _make_passphrase(path: Path) -> None:
+def make_passphrase(path: Path) -> None:
+    """Make a passphrase and put it into its file, for its owner alone to read; one that is there stays."""
     # Written whole under another name and then linked: two first uses never see half of one, or two.
     path.parent.mkdir(parents=True, exist_ok=True)
     fresh = path.with_name(f".{path.name}-{secrets.token_hex(8)}")
@@ -117,15 +120,20 @@ def authority(at: datetime) -> Authority:
         found = Authority.objects.last()
         if found is not None:  # another sheet was a moment earlier
             return found
-        key = ec.generate_private_key(ec.SECP256R1())
-        name = _name(f"{shop.name} sealed sheets", shop.name)
-        builder = _certificate(name, name, key.public_key(), at).add_extension(
-            x509.BasicConstraints(ca=True, path_length=0), critical=True
-        )
-        root = _used_for(builder, signs_certificates=True).sign(key, hashes.SHA256())
-        return Authority.objects.create(
-            certificate=_pem(root), wrapped_key=wrap(key, secret), made_at=_second(at)
-        )
+        return make_root(shop, secret, at)
+
+
+def make_root(shop: Shop, secret: bytes, at: datetime, reason: str = "") -> Authority:
+    """Make a root and keep it: from now on it is the one that signs. Inside a transaction that holds the shop."""
+    key = ec.generate_private_key(ec.SECP256R1())
+    name = _name(f"{shop.name} sealed sheets", shop.name, reason)
+    builder = _certificate(name, name, key.public_key(), at).add_extension(
+        x509.BasicConstraints(ca=True, path_length=0), critical=True
+    )
+    root = _used_for(builder, signs_certificates=True).sign(key, hashes.SHA256())
+    return Authority.objects.create(
+        certificate=_pem(root), wrapped_key=wrap(key, secret), made_at=_second(at), reason=reason
+    )
 
 
 def certificate_for(person: Person, at: datetime) -> SignerCertificate:
@@ -136,6 +144,7 @@ def certificate_for(person: Person, at: datetime) -> SignerCertificate:
         return found
     issuing_key = unwrap(issuer.wrapped_key, passphrase())
     secret = passphrase()
+    at = max(at, issuer.made_at)  # never older than its root, whenever what it signs was drawn
     with transaction.atomic():
         Shop.objects.select_for_update().get(pk=Shop.get().pk)
         found = _newest(person, issuer)
@@ -203,13 +212,18 @@ def _newest(person: Person, issuer: Authority) -> SignerCertificate | None:
     return found
 
 
-def _name(name: str, shop: str) -> x509.Name:
-    return x509.Name(
-        [
-            x509.NameAttribute(NameOID.ORGANIZATION_NAME, _fitting(shop)),
-            x509.NameAttribute(NameOID.COMMON_NAME, _fitting(name)),
-        ]
-    )
+def reason_in(certificate: x509.Certificate) -> str:
+    """Why a root was made anew, as it stands in its certificate."""
+    return "".join(str(each.value) for each in certificate.subject.get_attributes_for_oid(DESCRIPTION))
+
+
+def _name(name: str, shop: str, reason: str = "") -> x509.Name:
+    parts = {
+        NameOID.ORGANIZATION_NAME: _fitting(shop),
+        NameOID.COMMON_NAME: _fitting(name),
+        DESCRIPTION: reason,
+    }
+    return x509.Name([x509.NameAttribute(oid, text) for oid, text in parts.items() if text])
 
 
 def _fitting(name: str) -> str:

@@ -7,7 +7,14 @@ from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric import ec
 
 from builds.models import Authority, Person, Role, Signature, SignerCertificate, Signing
-from builds.sealing.authority import KeyTrouble, certificate_of, passphrase, passphrase_file, unwrap
+from builds.sealing.authority import (
+    KeyTrouble,
+    certificate_of,
+    passphrase,
+    passphrase_file,
+    reason_in,
+    unwrap,
+)
 from builds.sealing.canonical import digest
 from builds.sealing.standalone import Fault
 
@@ -19,12 +26,19 @@ def key_faults(notes: list[str]) -> Iterator[Fault]:
     secret = _secret(notes)
     roots = {root.pk: root for root in Authority.objects.all()}
     people = {person.pk: person for person in Person.objects.all()}
+    newest = max(roots, default=0)
     for root in roots.values():
-        yield from _record_faults(root, f"root {root.pk}", secret, root)
+        if root.reason:
+            notes.append(
+                f"The keys were made anew on {root.made_at:%d %b %Y}: {root.reason}. Older ones only verify."
+            )
+        # The passphrase of older keys may be lost: what they signed is verified without it.
+        yield from _record_faults(root, f"root {root.pk}", secret, root, may_stay_shut=root.pk != newest)
     for record in SignerCertificate.objects.all():
         where = f"certificate {record.pk} ({people.get(record.person_id, 'nobody')})"
         if record.authority_id in roots:
-            yield from _record_faults(record, where, secret, roots[record.authority_id])
+            old = record.authority_id != newest
+            yield from _record_faults(record, where, secret, roots[record.authority_id], may_stay_shut=old)
         else:
             yield Fault(where, "the root that it names is gone from the book")
 
@@ -42,7 +56,12 @@ def _secret(notes: list[str]) -> bytes | None:
 
 
 def _record_faults(
-    record: Authority | SignerCertificate, where: str, secret: bytes | None, issuer: Authority
+    record: Authority | SignerCertificate,
+    where: str,
+    secret: bytes | None,
+    issuer: Authority,
+    *,
+    may_stay_shut: bool,
 ) -> Iterator[Fault]:
     try:
         certificate, root = certificate_of(record), certificate_of(issuer)
@@ -55,15 +74,20 @@ def _record_faults(
         yield Fault(
             where, f"the book says made at {record.made_at:%d %b %Y %H:%M:%S}, the certificate says otherwise"
         )
+    if isinstance(record, Authority) and reason_in(certificate) != record.reason:
+        yield Fault(
+            where, f"the book says it was made because “{record.reason}”, the certificate says otherwise"
+        )
     if secret is None:
         return
     try:
         key = unwrap(record.wrapped_key, secret)
     except KeyTrouble:
-        yield Fault(
-            where,
-            "its key does not open with the shop’s passphrase: it was touched, or the passphrase is another",
-        )
+        if not may_stay_shut:
+            yield Fault(
+                where,
+                "its key does not open with the shop’s passphrase: it was touched, or the passphrase is another",
+            )
         return
     if key.public_key() != certificate.public_key():
         yield Fault(where, "its key is not the one of its certificate")

@@ -63,6 +63,7 @@ def make(signing: Signing, checker: Person, mark: Mark, head: chain.Head, page: 
         raise SealRefused(
             "A certificate is younger than this signature. Set the clock right, and sign again."
         )
+    _refuse_new_root(signatures, keys)
     readings, photos = chain.chain_of(signing.build), chain.photo_rows(signing.build)
     acceptances = _acceptances(signing, signing.build)
     plain = json.loads(bytes(signing.snapshot))
@@ -93,6 +94,16 @@ def make(signing: Signing, checker: Person, mark: Mark, head: chain.Head, page: 
         entry=entry, digest=digest(entry), pdf=pdf, pdf_sha256=digest(pdf), sealed_at=mark.signed_at,
     )  # fmt: skip
     return Made(sheet, second, signing, head, readings.head, photos, acceptances)
+
+
+def _refuse_new_root(signatures: list[Signature], keys: list[SigningKey]) -> None:
+    """What somebody signed before the keys were made anew is not sealed with the new ones."""
+    for signature, key in zip(signatures, keys, strict=True):
+        if key.root.not_valid_before_utc > signature.signed_at:
+            raise SealRefused(
+                f"The shop’s keys were made anew since {signature.person} signed this. Put the sheet up anew, and sign "
+                "it again. Nothing is sealed."
+            )
 
 
 def _acceptances(signing: Signing, build: Build) -> list[Acceptance]:

@@ -32,6 +32,11 @@ class SheetChecker:
         self._roots = list(_roots())
         self._people = dict(_people_by_certificate())
 
+    @property
+    def trusted(self) -> list[str]:
+        """SHA-256 of the shop's roots: more than one where the keys were made anew."""
+        return [root.sha256.hex() for root in self._roots]
+
     def check(self, sheet: SealedSheet) -> Checked:
         """Look at one sheet, fetched whole with its signing."""
         where = f"sheet {sheet.number}"

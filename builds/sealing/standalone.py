@@ -227,8 +227,13 @@ def _hold_against_entry(sheet: Sheet, signatures: list[EmbeddedPdfSignature]) ->
         sheet.blame("the root certificate inside is not the one that its entry names")
 
 
-def chain_faults(sheets: Sequence[Sheet], witnesses: Sequence[Sheet] = ()) -> list[Fault]:
-    """Whether sheets that were looked at make one chain, and whether it agrees with the witnesses."""
+def chain_faults(
+    sheets: Sequence[Sheet], witnesses: Sequence[Sheet] = (), trusted: Iterable[str] = ()
+) -> list[Fault]:
+    """Whether sheets that were looked at make one chain, and whether it agrees with the witnesses.
+
+    `trusted` are the SHA-256 of the shop's roots, where the shop made its keys anew: then there is more than one.
+    """
     faults: list[Fault] = []
     found = sorted((sheet for sheet in sheets if sheet.number), key=lambda sheet: sheet.number)
     by_number: dict[int, Sheet] = {}
@@ -244,7 +249,7 @@ def chain_faults(sheets: Sequence[Sheet], witnesses: Sequence[Sheet] = ()) -> li
     for number in sorted(by_number):
         faults += _link_faults(by_number[number], by_number.get(number - 1))
     roots = {sheet.root for sheet in found if sheet.root}
-    if len(roots) > 1:
+    if len(roots) > 1 and not roots <= set(trusted):
         faults.append(
             Fault("chain", f"the sheets are from {len(roots)} different roots: {', '.join(sorted(roots))}")
         )
@@ -288,14 +293,14 @@ def _witness_faults(witness: Sheet, by_number: dict[int, Sheet], newest: int) ->
 
 
 def examine_folder(
-    folder: Path, witnesses: Sequence[Path] = (), root: Path | None = None
+    folder: Path, witnesses: Sequence[Path] = (), given: Sequence[Path] = ()
 ) -> tuple[list[Sheet], list[Fault]]:
-    """Look at every PDF in a folder, and at the chain that they make."""
-    roots = [] if root is None else [_load(root)]
+    """Look at every PDF in a folder, and at the chain that they make. `given` are the shop's root certificates."""
+    roots = [_load(path) for path in given]
     sheets = [examine(path.name, path.read_bytes(), roots) for path in sorted(folder.glob("*.pdf"))]
     seen = [examine(path.name, path.read_bytes(), roots) for path in witnesses]
     faults = [fault for sheet in [*sheets, *seen] for fault in sheet.faults]
-    return sheets, faults + chain_faults(sheets, seen)
+    return sheets, faults + chain_faults(sheets, seen, [root.sha256.hex() for root in roots])
 
 
 def _load(path: Path) -> asn1_x509.Certificate:
@@ -310,7 +315,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument(
         "--witness", type=Path, action="append", default=[], help="a sealed PDF from elsewhere"
     )
-    parser.add_argument("--root", type=Path, help="the shop's root certificate, from the shop itself")
+    parser.add_argument(
+        "--root", type=Path, action="append", default=[],
+        help="the shop's root certificate, from the shop itself; each of them, where it made its keys anew",
+    )  # fmt: skip
     parser.add_argument("--json", action="store_true", help="say it as JSON")
     given = parser.parse_args(arguments)
     logging.disable(logging.CRITICAL)
