@@ -20,6 +20,7 @@ from builds.recording import Entry
 from valvetrain.demo_edits import edit_a_little
 from valvetrain.demo_log import write_logs
 from valvetrain.demo_photos import add_photos, no_files_left_behind
+from valvetrain.demo_seals import add_guest_link, no_passphrase_left_behind, seal_some
 from valvetrain.demo_worksheet import add_worksheet
 from valvetrain.gathering import gather
 from valvetrain.logbook import fit_pack, record_height, record_lift
@@ -36,7 +37,7 @@ def read(name: str) -> Any:
 
 def load() -> bool:
     """Fill an empty book with the invented shop; leave a book that has people or jobs alone. Says which it did."""
-    with no_files_left_behind() as taken, transaction.atomic():
+    with no_files_left_behind() as taken, no_passphrase_left_behind(), transaction.atomic():
         if Person.objects.exists() or Build.objects.exists():
             return False
         _fill(taken)
@@ -55,6 +56,8 @@ def _fill(taken: list[Photo]) -> None:
     write_logs(jobs, people, drawer)
     add_worksheet(jobs["puller"], people["joss"], instrument=drawer["DI-1"])
     edit_a_little(jobs, people)
+    seal_some(jobs, people, drawer)
+    add_guest_link(jobs["boat"], people["runa"])
     for row in shop["jobs"]:
         _close(jobs[row["key"]], row)
 

@@ -5,8 +5,8 @@ stand about the cam card, piston clearance about the bore. A little scatter, the
 look measured. `tests/valvetrain/test_demo_log.py` works them out again.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from datetime import datetime, time, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from uuid import NAMESPACE_URL, uuid5
@@ -34,7 +34,7 @@ class Springs:
 
 @dataclass(frozen=True)
 class Plan:
-    """What is written for one job: its spring, its bottom end where the shop built it, and how far the log goes."""
+    """What is written for one job: its spring, how far the log goes, with which dial; and what was found amiss."""
 
     job: str
     spring: Springs
@@ -43,16 +43,22 @@ class Plan:
     whole: bool
     torque: Decimal
     pushrod: Decimal
+    dial: str = "DI-1"
+    amiss: Mapping[tuple[str, str], str] = field(default_factory=dict)
 
 
 PLANS = (
     Plan(
         "hillclimb", Springs(Decimal("1.650"), Decimal(118), Decimal(310), Decimal("0.880")), "mina", 12, True,
-        Decimal(24), Decimal("7.240"),
+        Decimal(24), Decimal("7.240"), amiss={("3E", "rocker_to_retainer"): "0.034"},
     ),
     Plan(
         "boat", Springs(Decimal("1.650"), Decimal(118), Decimal(310), Decimal("0.880")), "joss", 77, True,
-        Decimal(24), Decimal("7.235"),
+        Decimal(24), Decimal("7.235"), dial="DI-2",
+    ),
+    Plan(
+        "skiff", Springs(Decimal("1.650"), Decimal(118), Decimal(310), Decimal("0.880")), "joss", 3, True,
+        Decimal(24), Decimal("7.235"), dial="DI-2",
     ),
     Plan(
         "puller", Springs(Decimal("2.050"), Decimal(290), Decimal(640), Decimal("1.210")), "joss", 2, False,
@@ -61,9 +67,10 @@ PLANS = (
 )  # fmt: skip
 
 TOOLS = {
-    "lobe_lift": "DI-1", "installed_height": "MI-2", "piston_to_valve": "DI-1", "lash_cold": "FE-1", "bore": "MI-2",
+    "installed_height": "MI-2", "lash_cold": "FE-1", "bore": "MI-2",
     "piston_diameter": "MI-2", "retainer_to_seal": "FE-2", "rocker_to_retainer": "FE-2", "pushrod_to_head": "FE-2",
 }  # fmt: skip
+DIALLED = {"lobe_lift", "piston_to_valve"}
 
 
 def scatter(number: int, step: str) -> Decimal:
@@ -90,9 +97,10 @@ def write_logs(jobs: dict[str, Build], people: dict[str, Person], drawer: dict[s
         )
         positions = positions_of(job)
         for number, (position, key, text, unit) in enumerate(_lines(plan, job, sheet)):
+            tool = plan.dial if key in DIALLED else TOOLS.get(key, "")
             entry = Entry(
-                client_id=uuid5(NAMESPACE_URL, f"standbook-demo/{plan.job}/step/{number}"),
-                position=position, characteristic=key, text=text, unit=unit, instrument=drawer.get(TOOLS.get(key, "")),
+                client_id=uuid5(NAMESPACE_URL, f"standbook-demo/{plan.job}/step/{number}"), position=position,
+                characteristic=key, text=plan.amiss.get((position, key), text), unit=unit, instrument=drawer.get(tool),
                 taken_at=start + timedelta(minutes=number), device="bench tablet", context={"set": 0},
             )  # fmt: skip
             record(job, people[plan.who], entry, positions)

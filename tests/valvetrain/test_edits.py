@@ -210,7 +210,12 @@ def test_readings_and_packs_are_records_and_no_edits(scene: Scene) -> None:
     assert edits_of_job(scene.build).count() == before
 
 
-def test_the_demo_shop_has_edits_to_look_at(db: None, photo_folder: Path) -> None:
+def test_the_demo_shop_has_edits_to_look_at(
+    db: None, photo_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(
+        demo, "seal_some", lambda *_shop: None
+    )  # sealing takes its time, and is not asked after here
     assert demo.load()
     puller = Build.objects.select_related("engine").get(title__startswith="Both heads")
     changed = [edit for edit in told(edits_of_job(puller), "in") if edit.lines and edit.who != THE_BOOK]
