@@ -54,12 +54,11 @@ class LogInForm(Sentences, AuthenticationForm):
 
 
 class MeForm(BookForm):
-    """What a person may change of their own account."""
+    """What a person may change of their own account. Not the name: it stands on sheets, and nobody signs as another."""
 
     class Meta:
         model = Person
-        fields = ["name", "length_unit"]
-        help_texts = {"name": "As it stands on a sheet."}
+        fields = ["length_unit"]
 
 
 class _Place(BookForm):
@@ -79,6 +78,16 @@ class _Place(BookForm):
         if not self.instance._state.adding:
             self.initial["place"] = self.instance.works_as
         self.order_fields(["name", "username", "place", "may_check", "length_unit"])
+
+    def clean_name(self) -> str:
+        """Two people of one name could not be told apart on a sheet, nor could one be kept from signing as the other."""
+        name = " ".join(self.cleaned_data["name"].split())
+        others = Person.objects.exclude(pk=self.instance.pk).values_list("name", flat=True)
+        if name.casefold() in {" ".join(other.split()).casefold() for other in others}:
+            raise ValidationError(
+                "Somebody has, or had, this name already. Add what tells them apart on a sheet, as an initial."
+            )
+        return name
 
     def clean_place(self) -> str:
         """The book always has an owner."""

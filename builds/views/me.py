@@ -15,7 +15,7 @@ from builds.views.answers import form_page
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def me(request: HttpRequest) -> HttpResponse:
-    """Own name, and the unit in which lengths are read and typed."""
+    """The unit in which lengths are read and typed, and the way to password and PIN."""
     form = MeForm(request.POST or None, instance=get_person(get_me(request).pk))
     if request.method == "POST" and form.is_valid():
         form.save()

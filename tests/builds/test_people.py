@@ -55,10 +55,24 @@ def test_leaving_needs_a_button_not_a_link(bench_client: Client) -> None:
     assert bench_client.get("/").url.startswith(reverse("login"))
 
 
-def test_a_person_changes_own_name_and_unit(bench_client: Client, builder: Person) -> None:
-    bench_client.post(reverse("me"), {"name": "Nora V.", "length_unit": "mm"})
+def test_a_person_changes_their_own_unit_and_never_the_name_that_stands_on_sheets(
+    bench_client: Client, builder: Person, owner: Person
+) -> None:
+    assert "You are Nora Vesterlund" in bench_client.get(reverse("me")).text
+    bench_client.post(reverse("me"), {"name": owner.name, "length_unit": "mm"})
     builder.refresh_from_db()
-    assert (builder.name, builder.length_unit) == ("Nora V.", "mm")
+    assert (builder.name, builder.length_unit) == ("Nora Vesterlund", "mm")
+
+
+@pytest.mark.parametrize("name", ["Greta Holmqvist", "  greta  HOLMQVIST "])
+def test_a_name_that_somebody_has_is_given_to_nobody_else(
+    owner_client: Client, builder: Person, name: str
+) -> None:
+    sentence = "Somebody has, or had, this name already."
+    sent = {"name": name, "username": "nora", "length_unit": "in", "place": "builder"}
+    assert sentence in owner_client.post(reverse("person-edit", args=[builder.pk]), sent).text
+    assert sentence in owner_client.post(reverse("person-new"), person(name=name)).text
+    assert list(Person.objects.values_list("name", flat=True)) == ["Greta Holmqvist", "Nora Vesterlund"]
 
 
 def test_a_person_does_not_make_themselves_an_owner(bench_client: Client, builder: Person) -> None:
