@@ -12,6 +12,7 @@ from django.test import Client, TransactionTestCase
 
 from builds import appendonly
 from builds.models import Person
+from tests.scenes import shelf
 
 # Playwright's synchronous side keeps an event loop in this thread; the ORM beside it would refuse to work.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
@@ -22,12 +23,16 @@ _flush = TransactionTestCase._fixture_teardown  # type: ignore[attr-defined]
 
 
 def _flush_with_triggers_lifted(self: TransactionTestCase) -> None:
-    """Empty the tables as Django does. The append-only ones refuse that, so their triggers step aside."""
+    """Empty the tables as Django does. The append-only ones refuse that, so their triggers step aside.
+
+    What a new book has on its shelf is put back: the next test on this database finds it as the first one did.
+    """
     appendonly.remove()
     try:
         _flush(self)
     finally:
         appendonly.install()
+    shelf()
 
 
 TransactionTestCase._fixture_teardown = _flush_with_triggers_lifted  # type: ignore[attr-defined]

@@ -8,7 +8,7 @@ from contextlib import contextmanager
 
 import numpy as np
 import pillow_heif
-from PIL import Image
+from PIL import Image, ImageFile
 
 from builds.models import MediaType
 from builds.photos.parts import Fault, Unfit
@@ -86,6 +86,8 @@ def measure(data: bytes, media_type: str) -> tuple[int, int]:
 def decode(data: bytes, media_type: str) -> Image.Image:
     """The whole picture, upright, as RGB. Raises `Unfit` for one that does not decode to its last line."""
     picture = _opened(data, media_type)
+    # A library that prints sheets lets cut-off pictures pass for the whole process once it is loaded.
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
     try:
         picture.load()
         orientation = picture.getexif().get(ORIENTATION, 1)

@@ -42,22 +42,25 @@ def start(run: PrintRun, work: Work) -> PrintRun:
 
     `work` gives back the PDF. What it raises as `PrintingFailed` is told to the person; anything else goes to the log.
     """
-    if not _running.acquire(blocking=False):
+    places = _running
+    if not places.acquire(blocking=False):
         raise RunRefused(f"{MOST_WAITING} sheets are already waiting to be printed. Try again in a minute.")
     new = False
     try:
         sweep()
         run, new = put_down(run)
         if new:
-            threading.Thread(target=_live, args=(run, work), name=f"print-{run.id}", daemon=True).start()
+            threading.Thread(
+                target=_live, args=(run, work, places), name=f"print-{run.id}", daemon=True
+            ).start()
     finally:
         if not new:
-            _running.release()
+            places.release()
     return run
 
 
-def _live(run: PrintRun, work: Work) -> None:
-    """A run from its start to its end, whatever comes."""
+def _live(run: PrintRun, work: Work, places: threading.BoundedSemaphore) -> None:
+    """A run from its start to its end, whatever comes; the place it took is given back."""
     over = threading.Event()
     pulse = threading.Thread(target=_beat, args=(run, over), daemon=True)
     pulse.start()
@@ -69,7 +72,7 @@ def _live(run: PrintRun, work: Work) -> None:
     finally:
         over.set()
         pulse.join()
-        _running.release()
+        places.release()
 
 
 def _print(run: PrintRun, work: Work) -> PrintRun:

@@ -244,7 +244,7 @@ def test_a_closed_job_shows_what_was_measured_and_has_no_key_to_save(by_hand, ph
     by_hand.locator("[data-save]:enabled").tap()
     by_hand.wait_for_url("**/marks/1E/")
     Build.objects.filter(pk=photo.build_id).update(went_out_on=date(2026, 1, 5))
-    by_hand.go_back()
+    by_hand.go_back(wait_until="networkidle")
     by_hand.reload()
     by_hand.locator(".measured-mark").wait_for()
     assert counts(by_hand) == ["8", "3", "3"]

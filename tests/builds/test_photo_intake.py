@@ -13,7 +13,7 @@ import pytest
 from django.core.files.storage import storages
 from django.db import DatabaseError, connection
 from django.utils import timezone
-from PIL import Image
+from PIL import Image, ImageFile
 
 from builds.models import Build, PartFitted, Person, Photo, PhotoFiling, PhotoKind
 from builds.photos import intake, storage
@@ -164,6 +164,13 @@ REFUSALS = [
     (bomb(), "has more than 64 million pixels"),
     (bytes(40_000_001), "is larger than 40 MB"),
 ]  # fmt: skip
+
+
+def test_a_damaged_picture_is_refused_also_where_another_library_lets_it_pass(
+    job: Build, builder: Person, photo_folder: Path, monkeypatch: pytest.MonkeyPatch
+):
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", True)
+    assert "is damaged" in refused(job, builder, photo_folder, sent(damaged()))
 
 
 @pytest.mark.parametrize(("data", "sentence"), REFUSALS, ids=[sentence[:30] for _, sentence in REFUSALS])
