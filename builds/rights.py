@@ -120,7 +120,7 @@ enter("job-sheets sheet-ready sheet-check sealed-sheet sealed-check", Right.READ
 enter("sheet-draft sealed-pdf", Right.PRINT)
 enter("sheet-begin sheet-sign", Right.SIGN)
 enter("sheet-seal accept-out", Right.CHECK)
-enter("accept-overdue", Right.SHOP)
+enter("accept-overdue verify-page", Right.SHOP)
 enter("guest-sheet", Right.GUEST)
 
 enter("job-limits drawer", Right.READ)

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from builds.views import sealed, signing
+from builds.views import sealed, signing, verify
 
 SHEET = "jobs/<int:job_pk>/sheets/<slug:kind>/<slug:subject>/"
 
@@ -19,5 +19,6 @@ urlpatterns = [
     path("sheets/<int:number>/", sealed.sealed_sheet, name="sealed-sheet"),
     path("sheets/<int:number>/check/", sealed.sealed_check, name="sealed-check"),
     path("sheets/<int:number>/pdf/", sealed.sealed_pdf, name="sealed-pdf"),
+    path("shop/verify/", verify.verify_page, name="verify-page"),
     path("guest/sheets/<int:number>/pdf/", sealed.guest_sheet, name="guest-sheet"),
 ]

@@ -1,10 +1,13 @@
 """What differs between two sheets, figure by figure, from their plain JSON alone."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 # What names an item of a list, so that a new valve in the middle does not make all that follow differ.
 NAMES = ("address", "key", "mark", "id", "name", "number")
+# What only gives a sheet its form, and is no word of the shop's.
+FORM = frozenset({"log", "tables", "blocks", "values", "text"})
 NOTHING = "nothing"
 
 
@@ -25,9 +28,17 @@ def differences(before: Any, after: Any) -> list[Difference]:
 
     >>> [str(each) for each in differences({"gap": "0.024"}, {"gap": "0.025"})]
     ['gap: was 0.024, is 0.025']
+
+    Figures of a table are named by row and column:
+
+    >>> def lash(figure):
+    ...     block = {"name": "lash", "columns": [{"name": "cold"}], "values": [[{"text": figure}]]}
+    ...     return {"log": {"tables": [{"addresses": ["1I"], "blocks": [block]}]}}
+    >>> [str(each) for each in differences(lash("0.016"), lash("0.017"))]
+    ['lash › 1I › cold: was 0.016, is 0.017']
     """
     found: list[Difference] = []
-    _compare((), before, after, found)
+    _compare((), _tables_by_name(before, ()), _tables_by_name(after, ()), found)
     return found
 
 
@@ -39,10 +50,40 @@ def _compare(where: tuple[str, ...], before: Any, after: Any, found: list[Differ
     elif isinstance(before, list) and isinstance(after, list):
         pairs = _items(before, after)
     else:
-        found.append(Difference(" › ".join(where) or "sheet", _words(before), _words(after)))
+        found.append(Difference(_in_words(where), _words(before), _words(after)))
         return
     for name, one, other in pairs:
         _compare((*where, name.replace("_", " ")), one, other, found)
+
+
+def _in_words(where: tuple[str, ...]) -> str:
+    """The way to a figure, without what only gives the sheet its form, and the numbers of its tables."""
+    steps = zip(("", *where), where, strict=False)
+    told = [name for over, name in steps if name not in FORM and not (over == "tables" and name.isdecimal())]
+    return " › ".join(told or where[-1:]) or "sheet"
+
+
+def _tables_by_name(plain: Any, rows: tuple[Any, ...]) -> Any:
+    """The same plain JSON with the figures of each table under the names of their row and column."""
+    if isinstance(plain, list):
+        return [_tables_by_name(each, rows) for each in plain]
+    if not isinstance(plain, dict):
+        return plain
+    if isinstance(plain.get("addresses"), list):
+        rows = tuple(plain["addresses"])
+    made = {key: _tables_by_name(each, rows) for key, each in plain.items()}
+    columns = [each.get("name") for each in plain.get("columns") or [] if isinstance(each, dict)]
+    values = made.get("values")
+    if isinstance(values, list) and _names(rows, values) and all(_names(columns, row) for row in values):
+        by_row = [dict(zip(columns, row, strict=True)) for row in values]
+        made["values"] = dict(zip(rows, by_row, strict=True))
+    return made
+
+
+def _names(names: Sequence[Any], items: Any) -> bool:
+    """Whether these are names, each its own, for the items of a list."""
+    own = {name for name in names if isinstance(name, str)}
+    return isinstance(items, list) and len(own) == len(names) == len(items) > 0
 
 
 def _same(before: Any, after: Any) -> bool:

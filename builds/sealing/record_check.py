@@ -1,7 +1,7 @@
 """The readings and photos of a job held against what its sealed sheets say of them, each named that does not match."""
 
 import hashlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from builds.models import Build, Photo, Reading
@@ -50,9 +50,10 @@ def photo_faults(build: Build, told: Mapping[str, Any]) -> Iterator[Fault]:
             )
 
 
-def photo_file_faults() -> Iterator[Fault]:
-    """Rehash the file of every photo in the book, sealed over or not."""
-    for photo in Photo.objects.select_related("build").order_by("pk").iterator():
+def photo_file_faults(told: Callable[[int], None]) -> Iterator[Fault]:
+    """Rehash the file of every photo in the book, sealed over or not. `told` hears how many are done."""
+    for done, photo in enumerate(Photo.objects.select_related("build").order_by("pk").iterator()):
+        told(done)
         where = f"job {photo.build.job_number}"
         try:
             found = hashlib.sha256(storage.get(photo.path)).hexdigest()

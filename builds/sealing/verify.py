@@ -4,7 +4,7 @@ A chain proves nothing against one who can rewrite all of it. So give it witness
 was rewritten or cut off since cannot agree with them.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -49,13 +49,22 @@ class Report:
         }
 
 
-def verify_book(witnesses: Sequence[Path] = ()) -> Report:
-    """Look at every sealed sheet, reading chain, photo and certificate of the book."""
+Told = Callable[[str, int, int], None]
+
+
+def nobody(words: str, done: int, of: int) -> None:
+    """For a look that nobody waits for."""
+
+
+def verify_book(witnesses: Sequence[Path] = (), told: Told = nobody) -> Report:
+    """Look at every sealed sheet, reading chain, photo and certificate of the book. `told` hears how far it is."""
     seen = [standalone.examine(path.name, path.read_bytes()) for path in witnesses]
     report = Report(readings=Reading.objects.count(), photos=Photo.objects.count(), head=Head.now())
     checker, links, sealed = SheetChecker(), [], set()
     found: list[Fault] = []
+    count = SealedSheet.objects.count()
     for sheet in _whole_sheets():
+        told("Sealed sheets", report.sheets, count)
         checked = checker.check(sheet)
         report.sheets += 1
         links.append(checked.link)
@@ -64,10 +73,14 @@ def verify_book(witnesses: Sequence[Path] = ()) -> Report:
     found += _lost_faults({int(link.name.removeprefix("sheet ")) for link in links})
     found += [fault for witness in seen for fault in witness.faults]
     found += standalone.chain_faults(links, seen, checker.trusted)
-    found += [*key_faults(report.notes), *loose_faults(), *photo_file_faults()]
+    found += [*key_faults(report.notes), *loose_faults(), *_photo_files(report.photos, told)]
     report.readings_sealed = len(sealed)
     report.faults = list(dict.fromkeys(found))
     return report
+
+
+def _photo_files(count: int, told: Told) -> list[Fault]:
+    return list(photo_file_faults(lambda done: told("Files of photos", done, count)))
 
 
 def verify_sheet(sheet: SealedSheet) -> list[Fault]:

@@ -11,6 +11,7 @@ from builds.forms.shop import GuardBandForm, LimitForm, ShopForm, UsualUncertain
 from builds.keeping import last
 from builds.lists import page_of
 from builds.models import Limit, Shop, UsualUncertainty
+from builds.sealing import checking
 from builds.views.answers import form_page
 
 # There is one row for each kind of tool or paper, and a kind is added by a change of the code.
@@ -25,6 +26,7 @@ def shop(request: HttpRequest) -> HttpResponse:
         "page_obj": page_of(request, Limit.objects.filter(build__isnull=True)),
         "usual": UsualUncertainty.objects.all()[:MOST_KINDS],
         "backup": last.look(),
+        "seal_check": checking.look(),
     }
     return render(request, "builds/shop.html", context)
 

@@ -12,7 +12,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from builds import appendonly
-from builds.models import Acceptance, Person, SealedSheet, Signature, Signing
+from builds.guests import new_token
+from builds.models import Acceptance, Build, GuestLink, Person, SealedSheet, Signature, Signing
 from builds.sealing.kinds import Readiness
 from tests.builds import a_sheet
 from tests.builds.a_sheet import LATE, OUT, STROKES, read
@@ -391,6 +392,21 @@ def test_the_check_of_one_sheet_names_what_does_not_match(scene: Scene, tech: Cl
     part = tech.get(here, headers={"hx-request": "true"}).text
     assert "its entry in the chain does not have its digest" in part
     assert "<html" not in part
+
+
+def test_a_guest_sees_the_sealed_sheets_of_their_own_job_alone(scene: Scene, owner: Person) -> None:
+    first = scene.seal()
+    other = Build.objects.create(engine=scene.job.engine, job_number="2026-002")
+    guest = Client()
+    for job in (other, scene.job):
+        token, kept = new_token()
+        GuestLink.objects.create(build=job, digest=kept, name="crew chief", made_by=owner)
+        guest.get(reverse("guest-enter", args=[token]))
+        page, pdf = guest.get(reverse("guest-job")).text, guest.get(reverse("guest-sheet", args=[1]))
+        assert ("Test sheet" in page) == (job == scene.job)
+        assert pdf.status_code == (200 if job == scene.job else 404)
+    assert pdf.content == bytes(first.pdf)
+    assert guest.get(reverse("guest-sheet", args=[2])).status_code == 404
 
 
 @pytest.mark.parametrize("name", ["sealed-sheet", "sealed-pdf", "sealed-check"])
