@@ -18,6 +18,8 @@ from builds.sealing.kinds import Readiness
 from tests.builds import a_sheet
 from tests.builds.a_sheet import LATE, OUT, STROKES, read
 from tests.builds.sealing_scene import Scene, scene
+from tests.tablets import enrolled, give_pin
+from tests.tablets import log_in as log_in_there
 
 __all__ = ["scene"]
 
@@ -257,6 +259,17 @@ def test_a_pin_says_nothing_away_from_an_enrolled_tablet(scene: Scene, tech: Cli
     put_up(scene)
     assert "That is not your password" in sign(tech, scene, secret="4071").text
     assert not Signature.objects.exists()
+
+
+def test_on_an_enrolled_tablet_a_pin_signs_and_a_wrong_one_is_counted(scene: Scene, owner: Person) -> None:
+    tablet = enrolled(owner)
+    log_in_there(tablet)
+    give_pin(scene.tech, "4071")
+    put_up(scene)
+    assert "Your password or PIN once more" in tablet.get(address(scene)).text
+    assert "That is not the PIN of Nora Vesterlund. 4 more tries" in sign(tablet, scene, secret="4072").text
+    assert not Signature.objects.exists()
+    assert sign(tablet, scene, secret="4071").url == address(scene)
 
 
 def test_who_cannot_draw_types_and_the_sheet_says_so(scene: Scene, tech: Client, checker: Client) -> None:
