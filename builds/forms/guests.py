@@ -24,6 +24,7 @@ class GuestLinkForm(OnceForm):
         help_texts = {
             "name": "Who gets it: the customer, their crew chief.",
             "last_day": f"At most {MOST_DAYS} days from today.",
+            "shows_photos": "Sealed sheets are shown whole either way, with the pictures that are printed in them.",
         }
 
     def clean_last_day(self) -> date:

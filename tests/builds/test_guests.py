@@ -160,6 +160,13 @@ def test_a_link_is_open_for_thirty_days_when_nothing_else_is_said(office_client:
     assert make_link(office_client, job, last_day=str(timezone.localdate() + timedelta(days=365)))
 
 
+def test_whoever_makes_a_link_is_told_that_sealed_sheets_come_with_their_pictures(
+    office_client: Client, job: Build
+) -> None:
+    page = office_client.get(reverse("job-link-new", args=[job.pk])).text
+    assert "Sealed sheets are shown whole either way" in page
+
+
 def test_a_form_sent_twice_makes_one_link(office_client: Client, job: Build) -> None:
     sent = {"name": "crew", "last_day": timezone.localdate().isoformat(), "form_token": str(uuid4())}
     for _ in range(2):
