@@ -96,8 +96,26 @@ def _photo_log(job: int) -> bytes:
     return photo_pdf(log, PAPERS["A4"], lambda key, frame: develop(photos, key, frame), lambda *_said: None)
 
 
-def _page_of(pdf: bytes, number: int, name: str, folder: str, dots: int = 80) -> None:
-    """Make a picture of one page of a PDF, so many dots to the inch."""
+def _sealed_sheet() -> bytes:
+    """The newest sealed sheet of the demo."""
+    from builds.models import SealedSheet
+
+    return bytes(SealedSheet.objects.order_by("-number")[0].pdf)
+
+
+def _pages_in(pdf: bytes) -> int:
+    """How many pages a PDF has: on the last stand the signatures."""
+    import io
+
+    from pypdf import PdfReader
+
+    return len(PdfReader(io.BytesIO(pdf)).pages)
+
+
+def _page_of(
+    pdf: bytes, number: int, name: str, folder: str, dots: int = 80, upper: float | None = None
+) -> None:
+    """Make a picture of one page of a PDF, so many dots to the inch; of its upper so many inches, where given."""
     file = Path(folder) / f"{name}.pdf"
     file.write_bytes(pdf)
     page = str(number)
@@ -110,6 +128,7 @@ def _page_of(pdf: bytes, number: int, name: str, folder: str, dots: int = 80) ->
         "-l",
         page,
         "-singlefile",
+        *(["-H", str(round(upper * dots))] if upper else []),
         "-png",
         file,
         PICTURES / name,
@@ -162,6 +181,8 @@ def main() -> None:
             browser.close()
         _page_of(setup, 1, "setup-sheet", folder)
         _page_of(_photo_log(job), 2, "photo-log", folder, dots=100)
+        sealed = _sealed_sheet()
+        _page_of(sealed, _pages_in(sealed), "sealed-sheet", folder, upper=4)
         _squeeze()
         server.task_dispatcher.shutdown()  # type: ignore[attr-defined]
         server.close()  # type: ignore[attr-defined]

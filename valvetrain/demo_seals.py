@@ -29,7 +29,7 @@ from builds.serving import DEFAULT_LISTEN
 
 FILE = settings.BASE_DIR / "fixtures" / "demo" / "seals.json"
 LINK_DAYS = 21
-PAD = (480, 150)
+PAD, SLANT = (480, 150), 0.35
 TALL, DEEP = set("bdfhklt"), set("gjpqyz")
 Row = dict[str, Any]
 
@@ -140,12 +140,9 @@ def drawn(name: str) -> str:
             rise = 62 if place == 0 else 46 if letter in TALL else -34 if letter in DEEP else 20
             for step in range(12):
                 turn = 2 * pi * step / 12
-                stroke.append(
-                    [
-                        round(x + advance * step / 12 + 8 * sin(turn), 1),
-                        round(base - rise * (1 - cos(turn)) / 2, 1),
-                    ]
-                )
+                up = rise * (1 - cos(turn)) / 2
+                along = x + advance * step / 12 + 8 * sin(turn) + SLANT * up
+                stroke.append([round(along, 1), round(base - up, 1)])
             x += advance
         strokes.append(stroke)
         x += advance / 2
