@@ -18,9 +18,10 @@ def own_registry(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_steps_come_in_the_order_of_the_work():
-    """Trade fact: lift, marks, pushrods, springs, clearances, cam, lash, bolts; the short block has its own place behind."""
+    """Trade fact: lift, marks, pushrods, springs, clearances, cam, lash, bolts; then the short block."""
     assert [step.key for step in steps.steps()] == [
-        "lift", "marks", "pushrods", "springs", "clearances", "degreeing", "lash", "torque", "cylinders", "mains", "block",
+        "lift", "marks", "pushrods", "springs", "clearances", "degreeing", "lash", "torque", "cylinders", "mains",
+        "block",
     ]  # fmt: skip
 
 
