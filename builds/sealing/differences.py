@@ -9,6 +9,7 @@ NAMES = ("address", "key", "mark", "id", "name", "number")
 # What only gives a sheet its form, and is no word of the shop's.
 FORM = frozenset({"log", "tables", "blocks", "values", "text"})
 NOTHING = "nothing"
+PLACES = 6  # of a number that stands behind a drawing
 
 
 @dataclass(frozen=True)
@@ -28,6 +29,11 @@ def differences(before: Any, after: Any) -> list[Difference]:
 
     >>> [str(each) for each in differences({"gap": "0.024"}, {"gap": "0.025"})]
     ['gap: was 0.024, is 0.025']
+
+    Numbers behind a drawing are told no finer than they are drawn:
+
+    >>> [str(each) for each in differences({"error": 5.6e-17}, {"error": -0.00049999999999})]
+    ['error: was 0, is -0.0005']
 
     Figures of a table are named by row and column:
 
@@ -50,7 +56,10 @@ def _compare(where: tuple[str, ...], before: Any, after: Any, found: list[Differ
     elif isinstance(before, list) and isinstance(after, list):
         pairs = _items(before, after)
     else:
-        found.append(Difference(_in_words(where), _words(before), _words(after)))
+        one, other = _words(before), _words(after)
+        if one == other:  # finer than what is worth showing, and a difference all the same
+            one, other = str(before), str(after)
+        found.append(Difference(_in_words(where), one, other))
         return
     for name, one, other in pairs:
         _compare((*where, name.replace("_", " ")), one, other, found)
@@ -121,6 +130,8 @@ def _words(value: Any) -> str:
         return NOTHING
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{round(value, PLACES) + 0.0:.{PLACES}f}".rstrip("0").rstrip(".")
     if isinstance(value, dict):
         return "; ".join(f"{key.replace('_', ' ')} {_words(each)}" for key, each in value.items())
     if isinstance(value, list):

@@ -84,7 +84,7 @@ def test_one_sheet_sealed_from_two_tablets(scene: Scene, owner: Person, together
     winner = sheets[0].signing.signatures.get(role="checked").person
     assert told == [f"This was sealed a moment ago by {winner}, as sheet 1. There is nothing to sign."]
     assert (SealedSheet.objects.count(), Signature.objects.count()) == (1, 2)
-    assert verify_book().faults == []
+    assert at_once(lambda: verify_book().faults) == [[]]  # in a thread without the browser's event loop
 
 
 def test_two_sheets_sealed_at_once_are_both_linked(scene: Scene, owner: Person, together: None) -> None:
@@ -97,4 +97,4 @@ def test_two_sheets_sealed_at_once_are_both_linked(scene: Scene, owner: Person, 
         lambda: service.seal(left, owner, mark_of(owner, left, later)),
     )
     assert sorted(each.number for each in found) == [1, 2], found
-    assert verify_book().faults == []
+    assert at_once(lambda: verify_book().faults) == [[]]  # in a thread without the browser's event loop
