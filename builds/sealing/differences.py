@@ -56,10 +56,10 @@ def _compare(where: tuple[str, ...], before: Any, after: Any, found: list[Differ
     elif isinstance(before, list) and isinstance(after, list):
         pairs = _items(before, after)
     else:
-        one, other = _words(before), _words(after)
-        if one == other:  # finer than what is worth showing, and a difference all the same
-            one, other = str(before), str(after)
-        found.append(Difference(_in_words(where), one, other))
+        was, now = _words(before), _words(after)
+        if was == now:  # finer than what is worth showing, and a difference all the same
+            was, now = str(before), str(after)
+        found.append(Difference(_in_words(where), was, now))
         return
     for name, one, other in pairs:
         _compare((*where, name.replace("_", " ")), one, other, found)
