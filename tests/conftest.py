@@ -1,7 +1,9 @@
 """What the tests share: a cast of people, a browser, and a database that may be emptied between tests."""
 
+import asyncio
 import os
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +18,21 @@ from tests.scenes import shelf
 
 # Playwright's synchronous side keeps an event loop in this thread; the ORM beside it would refuse to work.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+_run_alone = asyncio.run
+
+
+def _run_beside(work: Any, **how: Any) -> Any:
+    """As `asyncio.run`, which PDFs are signed with; beside Playwright's loop it gets a thread of its own."""
+    try:
+        asyncio.get_running_loop()
+    except RuntimeError:
+        return _run_alone(work, **how)
+    with ThreadPoolExecutor(1) as thread:
+        return thread.submit(_run_alone, work, **how).result()
+
+
+asyncio.run = _run_beside
 
 CHROMIUM = "/usr/bin/chromium"
 
