@@ -2,6 +2,7 @@
 
 import asyncio
 import os
+import tempfile
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -18,6 +19,16 @@ from tests.scenes import shelf
 
 # Playwright's synchronous side keeps an event loop in this thread; the ORM beside it would refuse to work.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Give the run a data folder of its own before anything is collected: what a test writes goes away with it."""
+    folder = tempfile.TemporaryDirectory(prefix="standbook-test-", ignore_cleanup_errors=True)
+    config.add_cleanup(folder.cleanup)
+    settings.DATA_DIR = Path(folder.name)
+    settings.STATIC_ROOT = settings.DATA_DIR / "static"
+    settings.STATIC_ROOT.mkdir()  # WhiteNoise warns about one that is not there
+
 
 _run_alone = asyncio.run
 

@@ -71,7 +71,7 @@ class Held:
 
 
 def test_an_answer_to_taps_that_are_gone_is_not_shown(by_hand, picture):
-    held = Held(by_hand, "**/work/")
+    held = Held(by_hand, "**/figures/")
     tap_all(by_hand, picture)
     say_how_it_lies(by_hand)
     held.wait_for(1)
@@ -87,7 +87,7 @@ def test_an_answer_to_taps_that_are_gone_is_not_shown(by_hand, picture):
 
 
 def test_an_answer_about_a_guess_that_was_laid_aside_is_not_shown(screen):
-    held, again = Held(screen, "**/work/"), Held(screen, "**/guess/")
+    held, again = Held(screen, "**/figures/"), Held(screen, "**/guess/")
     say_how_it_lies(screen)
     held.wait_for(1)
     again.wait_for(1)
