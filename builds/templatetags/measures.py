@@ -2,11 +2,11 @@
 
 from typing import Any
 
-from django import template
+from django.template import Library
 
 from builds import measures
 
-register = template.Library()
+register = Library()
 
 
 @register.filter

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from django import template
+from django.template import Library
 from django.urls import reverse
 
 from builds.forms.photos import places_of
@@ -10,7 +10,7 @@ from builds.models import Build, Photo, PhotoKind
 from builds.photos.renditions import size_of
 from builds.photos.upload import MOST_BYTES
 
-register = template.Library()
+register = Library()
 
 
 @register.inclusion_tag("builds/photos/_img.html")

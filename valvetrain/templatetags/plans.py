@@ -3,9 +3,9 @@
 from collections.abc import Mapping
 from typing import Any
 
-from django import template
+from django.template import Library
 
-register = template.Library()
+register = Library()
 
 STATE_WORDS = {"is-done": "done", "is-todo": "to do", "is-out": "out", "is-look": "look"}
 
