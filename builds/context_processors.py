@@ -5,6 +5,7 @@ from typing import Any
 from django.http import HttpRequest
 
 from builds.models import Person, Shop
+from builds.panels import return_pages
 from builds.rights import rights_of
 from builds.sitting import LOCKS_AFTER, sitting_of
 
@@ -13,9 +14,9 @@ MOST_PEOPLE = 200
 
 
 def shop(request: HttpRequest) -> dict[str, Any]:
-    """The shop, and the unit of the person at the keyboard. Asked for only when a template shows it."""
+    """The shop, and the unit of the person at the keyboard; the pages under “Returns”. Asked for only when shown."""
     unit = getattr(request.user, "length_unit", "in") if hasattr(request, "user") else "in"
-    return {"shop": Shop.get, "unit": unit}
+    return {"shop": Shop.get, "unit": unit, "return_pages": return_pages}
 
 
 def _bench_people() -> list[Person]:

@@ -1,17 +1,36 @@
 """Sections of a page that another floor fills: it names an address, and the page asks for it."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
+
+from builds.models import Build
+
+
+def on_every_job(job: Build) -> bool:
+    """For a section that every job's page has."""
+    return True
 
 
 @dataclass(frozen=True)
 class Panel:
-    """A section with its title, and the name of the address that answers with its content."""
+    """A section with its title, and the name of the address that answers with its content.
+
+    `shown` says on which jobs' pages it stands.
+    """
 
     title: str
     url_name: str
+    shown: Callable[[Build], bool] = on_every_job
 
 
 # On a job's page; the address takes the job's number in the book.
 job_panels: list[Panel] = []
 # On the drawer's page; the address takes nothing.
 drawer_panels: list[Panel] = []
+# The pages under “Returns”, in the order of the strip that leads from one to the other; none takes anything.
+return_pages: list[Panel] = []
+
+
+def panels_of(job: Build) -> list[Panel]:
+    """The sections of one job's page."""
+    return [panel for panel in job_panels if panel.shown(job)]

@@ -11,12 +11,21 @@ class ValvetrainConfig(AppConfig):
     def ready(self) -> None:
         """Fill the registries of the ground floor."""
         from builds.editions import watched_models  # models exist only now
+        from builds.looks import carriers
         from builds.models import readiness_checks, sealed_checks
         from builds.panels import Panel, drawer_panels, job_panels
         from builds.photos.acts import job_photo_acts, photo_acts
         from builds.positions import position_providers
         from builds.reading_notes import reading_notes
-        from valvetrain import characteristics, how_taken, mark_photos, steps, targets, worksheet_pairs
+        from valvetrain import (
+            carrying,
+            characteristics,
+            how_taken,
+            mark_photos,
+            steps,
+            targets,
+            worksheet_pairs,
+        )
         from valvetrain.models import (
             CamCard,
             FittedPack,
@@ -50,6 +59,7 @@ class ValvetrainConfig(AppConfig):
         # What is fitted on one engine is no longer in the drawer for another.
         watched_models.extend([FittedPack, FittedPiece])
         position_providers.append(heads.addresses_of)
+        carriers.append(carrying.carry_valvetrain)
         readiness_checks.append(targets.ready_builds)
         sealed_checks.append(sealed_builds)
         reading_notes.extend([how_taken.height_notes, how_taken.photo_notes])

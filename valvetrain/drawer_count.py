@@ -47,7 +47,7 @@ def _taken() -> "QuerySet[FittedPiece, Any]":
         Pad.objects.filter(stand=OuterRef("pack__stand")).order_by().values("stand").annotate(n=Count("pk"))
     )
     counted_at = OuterRef("counted_at")
-    went_in = Q(pack__fitted_at__gt=counted_at)
+    went_in = Q(pack__fitted_at__gt=counted_at, pack__carried=False)
     came_back = Q(replaced_at__gt=counted_at, scrapped=False)
     return (
         FittedPiece.objects.filter(thickness=OuterRef("thickness"))

@@ -22,7 +22,7 @@ class CustomerQuerySet(TrackedQuerySet["Customer"]):
         from builds.models.engines import Build, Engine  # engines point at customers
 
         engines = Engine.objects.filter(customer=models.OuterRef("pk"))
-        jobs = Build.objects.filter(engine__customer=models.OuterRef("pk"))
+        jobs = Build.objects.jobs().filter(engine__customer=models.OuterRef("pk"))
         return self.annotate(
             engine_count=row_count(engines, "customer"), job_count=row_count(jobs, "engine__customer")
         )

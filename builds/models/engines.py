@@ -25,7 +25,7 @@ class EngineQuerySet(TrackedQuerySet["Engine"]):
 
     def for_list(self) -> "EngineQuerySet":
         """Everything a row of the engines list shows, in one query."""
-        jobs = Build.objects.filter(engine=models.OuterRef("pk"))
+        jobs = Build.objects.jobs().filter(engine=models.OuterRef("pk"))
         return self.select_related("customer").annotate(job_count=row_count(jobs, "engine"))
 
     def matching(self, text: str) -> "EngineQuerySet":
@@ -136,8 +136,20 @@ class BuildState(models.TextChoices):
     BACK = "back", "back"
 
 
+class BuildKind(models.TextChoices):
+    """What a job is for: to build, or to look again at an engine as an earlier job left it."""
+
+    BUILD = "build", "build"
+    CHECK = "check", "check between rebuilds"
+    RETURN = "return", "as found"
+
+
 class BuildQuerySet(TrackedQuerySet["Build"]):
     """Lists of jobs."""
+
+    def jobs(self) -> "BuildQuerySet":
+        """Jobs that people open and find again by their number; checks stand with the job they look at."""
+        return self.exclude(kind=BuildKind.CHECK)
 
     def for_list(self) -> "BuildQuerySet":
         """Everything a row of the jobs list shows, in one query."""
@@ -183,7 +195,12 @@ DATE_ORDER = [
 
 
 class Build(Tracked):
-    """One build of an engine: a job, with everything measured on it."""
+    """One build of an engine: a job, with everything measured on it.
+
+    A check or a return `follows` the job that the engine went out with: it has the same heads, stands and valves, so that
+    what is read meets what was read then at the same address. `after_run` is the last entry of the running record before
+    it; none: the engine had not run.
+    """
 
     job_number = models.CharField("job number", max_length=30, unique=True)
     engine = models.ForeignKey(Engine, on_delete=models.PROTECT, related_name="builds", verbose_name="engine")
@@ -195,6 +212,15 @@ class Build(Tracked):
     note = models.TextField("note", blank=True)
     opened_by = models.ForeignKey(
         Person, on_delete=models.PROTECT, related_name="+", null=True, editable=False
+    )
+    kind = models.CharField(
+        "kind of job", max_length=10, choices=BuildKind.choices, default=BuildKind.BUILD, editable=False
+    )
+    follows = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="looks", editable=False
+    )
+    after_run = models.ForeignKey(
+        "builds.RunEntry", on_delete=models.PROTECT, null=True, blank=True, related_name="+", editable=False
     )
     state: BuildState  # on a job that went through `with_states`
 
@@ -208,7 +234,12 @@ class Build(Tracked):
             models.CheckConstraint(
                 condition=models.Q(came_back_on__isnull=True) | models.Q(went_out_on__isnull=False),
                 name="build_back_only_after_out",
-            )
+            ),
+            models.CheckConstraint(
+                condition=models.Q(kind="build", follows__isnull=True)
+                | (~models.Q(kind="build") & models.Q(follows__isnull=False)),
+                name="build_that_looks_again_follows_one",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -258,6 +289,16 @@ class Build(Tracked):
                 )
         if wrong:
             raise ValidationError(wrong)
+
+    @property
+    def is_return(self) -> bool:
+        """Whether this job reads an engine as it was found when it came back."""
+        return self.kind == BuildKind.RETURN
+
+    @property
+    def is_check(self) -> bool:
+        """Whether this job is a check between rebuilds."""
+        return self.kind == BuildKind.CHECK
 
     @property
     def takes_readings(self) -> bool:

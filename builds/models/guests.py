@@ -24,6 +24,7 @@ class GuestLink(models.Model):
     name = models.CharField("for whom", max_length=80)
     last_day = models.DateField("open up to and with", default=usual_last_day)
     shows_photos = models.BooleanField("shows the photos of the job", default=False)
+    takes_running = models.BooleanField("takes running and lash from the track", default=False)
     made_by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+", editable=False)
     made_at = models.DateTimeField(auto_now_add=True)
     last_used_at = models.DateTimeField(null=True, editable=False)

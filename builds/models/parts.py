@@ -2,9 +2,11 @@
 
 from django.core.validators import MinValueValidator
 from django.db import models
+from django.db.models.functions import Upper
 from django.utils import timezone
 
 from builds.models.engines import Build
+from builds.models.people import Person
 from builds.tracking import History, Tracked
 
 # Roles offered while typing; a shop may write its own.
@@ -41,7 +43,57 @@ class PartFitted(Tracked):
         ordering = ["role", "position", "pk"]
         verbose_name = "part fitted"
         verbose_name_plural = "parts fitted"
-        indexes = [models.Index(fields=["lot"]), models.Index(fields=["maker_number"])]
+        indexes = [
+            models.Index(fields=["lot"]),
+            models.Index(fields=["maker_number"]),
+            # A lot is traced whatever its capitals.
+            models.Index(Upper("lot"), name="part_by_upper_lot"),
+            models.Index(Upper("maker_number"), name="part_by_upper_number"),
+            models.Index(Upper("serial"), name="part_by_upper_serial"),
+            models.Index(Upper("role"), name="part_by_upper_role"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.role} {self.position}".strip()
+
+
+class WhyOut(models.TextChoices):
+    """Why a part came out of its engine. Only the first says that it failed."""
+
+    FAILED = "failed", "failed"
+    WORN = "worn", "worn, before it failed"
+    RECALLED = "recalled", "its lot was recalled"
+    REPLACED = "replaced", "replaced as a matter of course"
+    OTHER = "other", "another reason"
+
+
+class PartTakenOut(Tracked):
+    """Of a part that was fitted, so many that came out: when, in which job, and why. What is left is still in."""
+
+    part = models.ForeignKey(PartFitted, on_delete=models.PROTECT, related_name="taken_out")
+    quantity = models.PositiveSmallIntegerField("how many", default=1, validators=[MinValueValidator(1)])
+    position = models.CharField("where in the engine", max_length=40, blank=True)
+    out_on = models.DateField("came out", default=timezone.localdate)
+    why = models.CharField("why", max_length=10, choices=WhyOut.choices, default=WhyOut.REPLACED)
+    in_job = models.ForeignKey(
+        Build,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="parts_out",
+        verbose_name="in job",
+    )
+    note = models.CharField("note", max_length=200, blank=True)
+    noted_by = models.ForeignKey(
+        Person, on_delete=models.PROTECT, related_name="+", null=True, editable=False
+    )
+
+    history = History()
+
+    class Meta:
+        ordering = ["out_on", "pk"]
+        verbose_name = "part taken out"
+        verbose_name_plural = "parts taken out"
+
+    def __str__(self) -> str:
+        return f"{self.part.role} {self.position or self.part.position}".strip()

@@ -50,7 +50,7 @@ def engine_new(request: HttpRequest, pk: int) -> HttpResponse:
 def engine_detail(request: HttpRequest, pk: int) -> HttpResponse:
     """An engine and its jobs."""
     engine = get_engine(pk)
-    page = page_of(request, Build.objects.for_list().filter(engine=engine))
+    page = page_of(request, Build.objects.for_list().jobs().filter(engine=engine))
     page.object_list = with_states(page.object_list)
     return render(
         request, "builds/engine_detail.html", {"section": "customers", "engine": engine, "page_obj": page}

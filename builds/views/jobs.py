@@ -9,7 +9,7 @@ from builds.access import get_engine, get_job, get_me
 from builds.forms.jobs import JobForm, NewJobForm
 from builds.lists import page_of, search_text
 from builds.models import Build, Customer, Engine, with_states
-from builds.panels import job_panels
+from builds.panels import panels_of
 from builds.reading_notes import with_notes
 from builds.titleblock import job_cells
 from builds.views.answers import form_page
@@ -22,7 +22,7 @@ FEW_CUSTOMERS = 5
 def job_list(request: HttpRequest) -> HttpResponse:
     """All jobs, newest first; searched by number, customer, engine, serial number and parts."""
     query = search_text(request)
-    jobs = Build.objects.for_list()
+    jobs = Build.objects.for_list().jobs()
     page = page_of(request, jobs.matching(query) if query else jobs)
     page.object_list = with_states(page.object_list)
     return render(request, "builds/job_list.html", {"section": "jobs", "page_obj": page, "query": query})
@@ -76,7 +76,7 @@ def job_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "cells": job_cells(job),
         "page_obj": page_of(request, job.parts.all()),
         "readings": with_notes(job.readings.for_list()[:RECENT_READINGS], get_me(request).length_unit),
-        "panels": job_panels,
+        "panels": panels_of(job),
     }
     return render(request, "builds/job_detail.html", context)
 

@@ -287,7 +287,7 @@ def test_a_reading_is_shown_as_typed_and_in_the_persons_unit(
 def test_another_floor_fills_a_section_of_the_job_page(
     bench_client: Client, job: Build, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("builds.views.jobs.job_panels", [Panel("Log", "job-readings")])
+    monkeypatch.setattr("builds.panels.job_panels", [Panel("Log", "job-readings")])
     page = bench_client.get(job.get_absolute_url()).text
     address = reverse("job-readings", args=[job.pk])
     assert f'hx-get="{address}" hx-trigger="load"' in page

@@ -60,6 +60,7 @@ class FittedPack(AppendOnly):
     )
     old_scrapped = models.BooleanField("the shims that came out are scrap", default=False)
     note = models.CharField("note", max_length=200, blank=True)
+    carried = models.BooleanField("as it came in with the engine, out of no drawer", default=False)
     context = models.JSONField("what held when it was fitted", default=dict, blank=True)
 
     class Meta:

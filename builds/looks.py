@@ -1,0 +1,147 @@
+"""Looking again at an engine as a job left it: a check between rebuilds, or a return that is read as found.
+
+Either is a job of its own on the same engine. What stands on the engine is carried over to it, so that the bench and the
+log show the same addresses, and nothing that is read now moves what was read and sealed then.
+"""
+
+from collections.abc import Callable
+from datetime import date
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from builds.models import Build, BuildKind, Limit, Person, Return, SealedSheet
+from builds.running import record_of
+
+# Each takes the job that the engine went out with and the new one, and carries over what its floor keeps of the engine.
+carriers: list[Callable[[Build, Build], None]] = []
+
+SAME_NUMBER = "Job {number} is in the book already. The next free number is {free}."
+
+
+class LookRefused(ValueError):
+    """A check or a return that cannot be opened: which field, and a sentence with what would be right."""
+
+    def __init__(self, field_name: str, sentence: str) -> None:
+        super().__init__(sentence)
+        self.field_name, self.sentence = field_name, sentence
+
+
+def open_check(job: Build, person: Person, *, read_on: date, title: str = "") -> Build:
+    """Open a check of an engine that is out, on the day that it is read, in one transaction. Raises `LookRefused`."""
+    with transaction.atomic():
+        job = _locked(job)
+        _refuse_day(job, read_on, "read_on", "read")
+        if job.came_back_on is not None and read_on > job.came_back_on:
+            raise LookRefused(
+                "read_on",
+                f"The engine came back on {job.came_back_on:%d %b %Y}: what is read after that is read as found, under "
+                "its return.",
+            )
+        number = Build.objects.filter(follows=job, kind=BuildKind.CHECK).count() + 1
+        return _open(
+            job, person, kind=BuildKind.CHECK, opened_on=read_on, job_number=f"{job.job_number} check {number}",
+            title=title or f"Check {number} between rebuilds",
+        )  # fmt: skip
+
+
+def open_return(
+    job: Build,
+    person: Person,
+    *,
+    came_back_on: date,
+    complaint: str,
+    how_it_ran: str = "",
+    job_number: str = "",
+) -> Return:
+    """Open the return of an engine: its job, and where it came from, in one transaction. Raises `LookRefused`."""
+    with transaction.atomic():
+        job = _locked(job)
+        earlier = Build.objects.filter(follows=job, kind=BuildKind.RETURN).first()
+        if earlier is not None:
+            raise LookRefused(
+                "", f"Job {job} came back already: job {earlier} reads it as found. Go on with that one."
+            )
+        _refuse_day(job, came_back_on, "came_back_on", "come back")
+        number = job_number or Build.next_number()
+        if Build.objects.filter(job_number__iexact=number).exists():
+            raise LookRefused("job_number", SAME_NUMBER.format(number=number, free=Build.next_number()))
+        if job.came_back_on != came_back_on:
+            job.came_back_on = came_back_on
+            job.save(update_fields=["came_back_on"])
+        new = _open(
+            job, person, kind=BuildKind.RETURN, opened_on=came_back_on, job_number=number,
+            title=f"As found: {complaint}"[:160],
+        )  # fmt: skip
+        return Return.objects.create(
+            build=new, sheet=sheet_it_left_with(job), came_back_on=came_back_on, complaint=complaint,
+            how_it_ran=how_it_ran, opened_by=person,
+        )  # fmt: skip
+
+
+def sheet_it_left_with(job: Build) -> SealedSheet | None:
+    """The sealed sheet that an engine left with: the newest of the whole build, else of a set-up; None without one."""
+    sheets = SealedSheet.objects.filter(signing__build=job).defer("entry", "pdf")
+    return (
+        sheets.filter(signing__kind="build").order_by("-number").first()
+        or sheets.filter(signing__kind="setup").order_by("-number").first()
+    )
+
+
+def _locked(job: Build) -> Build:
+    found: Build = (
+        Build.objects.select_for_update(of=("self",)).select_related("engine__customer").get(pk=job.pk)
+    )
+    if found.kind != BuildKind.BUILD:
+        raise LookRefused("", f"{found} looks at job {found.follows} itself. Start from that job.")
+    if found.went_out_on is None:
+        raise LookRefused(
+            "",
+            f"Job {found} has not gone out yet, so nothing came back. Write down the day it went out first, on the "
+            "job’s page.",
+        )
+    return found
+
+
+def _refuse_day(job: Build, day: date, field_name: str, done: str) -> None:
+    assert job.went_out_on is not None
+    today = timezone.localdate()
+    if day > today:
+        raise LookRefused(
+            field_name,
+            f"{day:%d %b %Y} is still to come, so the engine cannot have been {done} then. Use today or before."
+            if done == "read"
+            else f"{day:%d %b %Y} is still to come, so the engine cannot have {done} then. Use today or before.",
+        )
+    if day < job.went_out_on:
+        raise LookRefused(
+            field_name,
+            f"{day:%d %b %Y} is before it left: job {job} went out on {job.went_out_on:%d %b %Y}. Use that day or a "
+            "later one.",
+        )
+
+
+def _open(
+    job: Build, person: Person, *, kind: BuildKind, opened_on: date, job_number: str, title: str
+) -> Build:
+    last = record_of(job).last_up_to(opened_on)
+    try:
+        with transaction.atomic():
+            new = Build.objects.create(
+                engine=job.engine, kind=kind, follows=job, after_run=last, opened_on=opened_on,
+                job_number=job_number, title=title, opened_by=person,
+            )  # fmt: skip
+    except IntegrityError:
+        raise LookRefused(
+            "job_number", SAME_NUMBER.format(number=job_number, free=Build.next_number())
+        ) from None
+    Limit.objects.bulk_create(
+        Limit(
+            key=row.key, build=new, name=row.name, low=row.low, high=row.high, unit_kind=row.unit_kind,
+            source=row.source,
+        )
+        for row in Limit.objects.filter(build=job)
+    )  # fmt: skip
+    for carry in carriers:
+        carry(job, new)
+    return new

@@ -1,0 +1,104 @@
+"""How far an engine ran as a job left it: the entries of its running record, added up. Nothing of it is stored."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from builds.models import Build, RunEntry, StatedAs
+
+NOTHING = Decimal(0)
+# Unit → how much of it.
+Totals = Mapping[str, Decimal]
+
+
+@dataclass(frozen=True)
+class Ran:
+    """One entry that stands, with what the engine had run in its unit after it, since the job went out."""
+
+    entry: RunEntry
+    total: Decimal
+
+
+class RunningRecord:
+    """The running of one job, from all its entries: those that were corrected too, so that they lead to what stands."""
+
+    def __init__(self, entries: Iterable[RunEntry]) -> None:
+        self.all = list(entries)
+        self._instead = {entry.corrects_id: entry for entry in self.all if entry.corrects_id is not None}
+        standing = [entry for entry in self.all if entry.pk not in self._instead and entry.amount is not None]
+        self.lines: list[Ran] = []
+        totals: dict[str, Decimal] = defaultdict(lambda: NOTHING)
+        for entry in sorted(standing, key=_place):
+            assert entry.amount is not None
+            before = NOTHING if entry.stated_as == StatedAs.TOTAL else totals[entry.unit]
+            totals[entry.unit] = before + entry.amount
+            self.lines.append(Ran(entry, totals[entry.unit]))
+
+    @property
+    def totals(self) -> dict[str, Decimal]:
+        """How much the engine ran in all, by unit."""
+        return {line.entry.unit: line.total for line in self.lines}
+
+    @property
+    def main_unit(self) -> str:
+        """The unit in which most entries are; nothing before the first."""
+        units = [line.entry.unit for line in self.lines]
+        return max(dict.fromkeys(units), key=units.count) if units else ""
+
+    def after(self, entry_pk: int | None) -> dict[str, Decimal]:
+        """How much it had run after an entry, by unit; after none: nothing. A corrected entry leads to what stands."""
+        place = self._place_of(entry_pk)
+        if place is None:
+            return {}
+        return {line.entry.unit: line.total for line in self.lines if _place(line.entry) <= place}
+
+    def up_to(self, day: date) -> dict[str, Decimal]:
+        """How much it had run at the end of a day, by unit."""
+        return {line.entry.unit: line.total for line in self.lines if line.entry.ran_on <= day}
+
+    def last_up_to(self, day: date) -> RunEntry | None:
+        """The last entry that stands up to and with a day."""
+        return next((line.entry for line in reversed(self.lines) if line.entry.ran_on <= day), None)
+
+    def _place_of(self, entry_pk: int | None) -> tuple[date, int] | None:
+        known = {entry.pk: entry for entry in self.all}
+        entry = known.get(entry_pk) if entry_pk is not None else None
+        while entry is not None and entry.pk in self._instead and not self._instead[entry.pk].struck_out:
+            entry = self._instead[entry.pk]
+        return None if entry is None else _place(entry)
+
+
+def _place(entry: RunEntry) -> tuple[date, int]:
+    """Where an entry stands in its record. A correction stands where it says, not where the old one did."""
+    return entry.ran_on, entry.pk
+
+
+def records_of(build_ids: Iterable[int]) -> dict[int, RunningRecord]:
+    """The running of several jobs, in one query; an empty record for one that has no entry."""
+    ids = list(build_ids)
+    found: dict[int, list[RunEntry]] = {build_id: [] for build_id in ids}
+    for entry in RunEntry.objects.filter(build__in=ids).order_by("ran_on", "pk"):
+        found[entry.build_id].append(entry)
+    return {build_id: RunningRecord(entries) for build_id, entries in found.items()}
+
+
+def record_of(build: Build) -> RunningRecord:
+    """The running of one job."""
+    return records_of([build.pk])[build.pk]
+
+
+def words(totals: Totals) -> str:
+    """Totals in words: 42 passes, 6.5 hours."""
+    return ", ".join(f"{plain(total)} {unit}" for unit, total in totals.items() if total) or "not run yet"
+
+
+def plain(amount: Decimal) -> str:
+    """An amount without needless zeros.
+
+    >>> plain(Decimal("42.000")), plain(Decimal("6.50")), plain(Decimal("120"))
+    ('42', '6.5', '120')
+    """
+    text = f"{amount:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
