@@ -7,7 +7,8 @@ from uuid import uuid4
 
 from builds.verdicts import IN, UNDECIDED
 from valvetrain.acts import high_or_low
-from valvetrain.geometry.engine_packs import FINEST, Stage
+from valvetrain.geometry.engine_packs import FINEST
+from valvetrain.geometry.pack_search import Stage
 from valvetrain.packmap import HeadMap, head_map
 from valvetrain.packwords import (
     amount,

@@ -17,7 +17,12 @@ mark         the mark measured on a picture of the tip, from taps
 drawer       every thickness a drawer of shims can make, and the nearest to one wanted
 packs        the shims under each stand, out of the drawer
 engine_stands  a stand among the others of its engine: pads and valves along a rigid bar
+shared_drawer  the drawer that all stands of an engine share, in whole units
+stand_block  one stand as the program sees it, and what it could have from the drawer alone
+program_rows  rows of an integer program, as the solver takes them
 pack_program  the integer program behind the packs of a whole engine
+pack_search  one rule of the choice after another, each with its proof
+pack_shopping  what to add to the drawer when it cannot do it
 engine_packs  all packs of an engine at once, out of the drawer that its stands share
 engagement   the thread a pack leaves in the head
 cam          card arithmetic, and whether a card agrees with itself

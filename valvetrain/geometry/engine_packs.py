@@ -13,9 +13,8 @@ yes gives packs, no is a proof. What each stand could have from the whole drawer
 all sums, bounds the answer from below and is mostly reached at once.
 """
 
-import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -24,20 +23,12 @@ from valvetrain.geometry.drawer import UNITS_PER_INCH
 from valvetrain.geometry.engine_stands import EngineStand
 from valvetrain.geometry.errors import GeometryError
 from valvetrain.geometry.guard import scalar
-from valvetrain.geometry.pack_program import (
-    PROVED_IMPOSSIBLE,
-    Answer,
-    Floats,
-    PackProgram,
-    Row,
-    Rules,
-    SharedDrawer,
-    StandBlock,
-    Whole,
-    shared_drawer,
-    whole_units,
-)
+from valvetrain.geometry.pack_program import PackProgram
+from valvetrain.geometry.pack_search import PackSearch, Stage
+from valvetrain.geometry.pack_shopping import Addition, Shopping
 from valvetrain.geometry.packs import MOST_PIECES, Piece
+from valvetrain.geometry.shared_drawer import Counts, Floats, SharedDrawer, Whole, shared_drawer
+from valvetrain.geometry.stand_block import StandBlock
 
 # Thicknesses to offer when the drawer cannot do it: whole thousandths. Common practice, no source.
 ROUND_THICKNESSES = tuple(mil / 1000.0 for mil in range(1, 61))
@@ -45,7 +36,6 @@ ROUND_THICKNESSES = tuple(mil / 1000.0 for mil in range(1, 61))
 FINEST = 0.0001
 
 Reason = Literal["", "valves disagree", "too high", "drawer"]
-Counts = tuple[tuple[float, int], ...]
 
 
 @dataclass(frozen=True)
@@ -94,40 +84,6 @@ class StandPacks:
     def pieces(self) -> int:
         """Shims under all its pads together [-]."""
         return sum(count for pack in self.packs for _thickness, count in pack.pieces)
-
-
-@dataclass(frozen=True)
-class Stage:
-    """One rule of the choice, and the proof that it was met.
-
-    Args:
-        rule: "worst", "stands out", "sum", "pieces", "leaner" or "sum again" [-].
-        value: What was reached: whole steps of the finest difference [in], or a count.
-        bound: What cannot be beaten [in, or a count].
-        gap: Distance of the two as part of the value, as the solver has it [-]; zero: proved.
-        status: The solver's status [-]; 0: optimal.
-        nodes: Branches that the solver looked at [-].
-    """
-
-    rule: str
-    value: float
-    bound: float
-    gap: float
-    status: int
-    nodes: int
-
-
-@dataclass(frozen=True)
-class Addition:
-    """What to add to the drawer so that every stand which shims can mend comes within its limit, and near its middle.
-
-    Args:
-        shims: Thickness [in] and how many to add, thickest first.
-        proved: Whether it is proved cheapest of what was offered [-]: fewest thicknesses, then fewest shims.
-    """
-
-    shims: Counts
-    proved: bool
 
 
 @dataclass(frozen=True)
@@ -220,7 +176,7 @@ def choose_engine_packs(
     own = [limit if stand.tolerance is None else stand.tolerance for stand in stands]
     limits: Floats = np.array(own, dtype=np.float64)
     program = PackProgram(blocks, drawer, limit=limits, finest=scalar("finest", finest), seconds=seconds)
-    search = _Search(program)
+    search = PackSearch(program)
     search.run(slack)
     best = search.best
     results = tuple(
@@ -231,7 +187,9 @@ def choose_engine_packs(
     if any(stand.why_out == "drawer" for stand in results):
         known = [piece.thickness for piece in stock]
         offered = [*known, *ROUND_THICKNESSES] if to_buy is None else to_buy
-        shopping = _Shopping(program, results, [scalar("piece", each) for each in offered], known, slack)
+        can = [stand.why_out in ("", "drawer") for stand in results]
+        worst = max(stand.worst for stand in results)
+        shopping = Shopping(program, can, worst, [scalar("piece", each) for each in offered], known, slack)
         addition = shopping.cheapest()
     taken = program.taken(best.counts)
     return EnginePacks(
@@ -242,212 +200,6 @@ def choose_engine_packs(
         stages=tuple(search.stages),
         addition=addition,
     )
-
-
-# One rule after another
-
-
-class _Search:
-    """The best packs so far, the rules that they keep to, and the proof of each."""
-
-    def __init__(self, program: PackProgram) -> None:
-        self.program = program
-        self.best = program.least_packs()
-        self.rules = Rules()
-        self.stages: list[Stage] = []
-
-    def run(self, slack: float) -> None:
-        self._hold_the_worst()
-        reached = self.program.steps_of(self.best.worsts) * self.program.finest
-        if (reached > self.program.limits + self.program.rounding).any():
-            # The last step may hold stands on both sides of the limit, so this is kept to from here on.
-            self.rules = replace(self.rules, out=len(self.program.blocks))
-            self._settle("stands out", self.program.stands_out(), self._stands_out, bound=self._hopeless())
-            self.rules = replace(self.rules, out=self._stands_out(self.best))
-        self._settle_sum("sum")
-        self.rules = replace(self.rules, sum=self._sum(self.best))
-        self._settle("pieces", self.program.pieces(), self._pieces)
-        if slack > 0.0:
-            self.rules = Rules(highest=self._loosened(slack))
-            self._settle("leaner", self.program.pieces(), self._pieces)
-            self.rules = replace(self.rules, pieces=self._pieces(self.best))
-            self._settle_sum("sum again")
-
-    # The first rule
-
-    def _hold_the_worst(self) -> None:
-        """Close in on the least worst, in whole steps: each question gives better packs or a bound."""
-        program = self.program
-        asked = least = int(program.alone.max())
-        most, nodes, status = self._worst(self.best), 0, 0
-        while least < most and status == 0:
-            answer = program.ask(program.no_cost(), Rules(steps=asked))
-            if answer is not None:
-                self.best, most = answer, min(most - 1, self._worst(answer))
-                nodes += answer.nodes
-            elif program.status == PROVED_IMPOSSIBLE:
-                least = asked + 1
-            else:
-                status = program.status
-            asked = (least + most) // 2
-        finest = program.finest
-        gap = 0.0 if status == 0 else (most - least) / most
-        self.stages.append(Stage("worst", most * finest, least * finest, gap, status, nodes))
-        self.rules = Rules(steps=most)
-
-    # The other rules
-
-    def _settle(
-        self, rule: str, cost: Row, measure: Callable[[Answer], int], *, bound: int = 0, unit: float = 1.0
-    ) -> None:
-        """Ask for less of something, unless what there is is as little as there can be."""
-        value = measure(self.best)
-        if value <= bound:
-            self.stages.append(Stage(rule, value * unit, value * unit, 0.0, 0, 0))
-            return
-        answer = self.program.ask(cost, self.rules)
-        if answer is None:
-            # What there is keeps to the rules, so there is an answer: the time was too short to find it.
-            self.stages.append(Stage(rule, value * unit, bound * unit, 1.0, self.program.status, 0))
-            return
-        if measure(answer) <= value:
-            self.best = answer
-        reached = measure(self.best) * unit
-        self.stages.append(Stage(rule, reached, answer.bound * unit, answer.gap, answer.status, answer.nodes))
-
-    def _settle_sum(self, rule: str) -> None:
-        program = self.program
-        bound = int(program.alone.sum())
-        self._settle(rule, program.sum_of_worsts(), self._sum, bound=bound, unit=program.finest)
-
-    def _worst(self, answer: Answer) -> int:
-        return int(self.program.steps_of(answer.worsts).max())
-
-    def _sum(self, answer: Answer) -> int:
-        return int(self.program.steps_of(answer.worsts).sum())
-
-    def _pieces(self, answer: Answer) -> int:
-        return int(self.program.taken(answer.counts).sum())
-
-    def _stands_out(self, answer: Answer) -> int:
-        return int((answer.worsts > self.program.limits + self.program.rounding).sum())
-
-    def _hopeless(self) -> int:
-        furthest = self.program.limits + 2 * self.program.rounding
-        return int((np.array([block.alone for block in self.program.blocks]) > furthest).sum())
-
-    def _loosened(self, slack: float) -> Floats:
-        """Each stand's worst and the slack, but never out of the limit for that."""
-        worsts, limit = self.best.worsts, self.program.limits
-        inside = worsts <= limit + self.program.rounding
-        loose: Floats = np.where(
-            inside, np.minimum(worsts + slack, np.maximum(worsts, limit)), worsts + slack
-        )
-        return loose
-
-
-# What to add
-
-
-class _Shopping:
-    """The cheapest thickness, or two, that bring within its limit every stand that shims can bring."""
-
-    def __init__(
-        self,
-        program: PackProgram,
-        results: Sequence[StandPacks],
-        offered: Iterable[float],
-        known: Iterable[float],
-        close_enough: float,
-    ) -> None:
-        self.program, self._close_enough = program, close_enough
-        self.proved = True
-        self._ends = time.monotonic() + program.seconds
-        can = [stand.why_out in ("", "drawer") for stand in results]
-        self._mended = [
-            (block, limit)
-            for block, limit, mend in zip(program.blocks, program.limits.tolist(), can, strict=True)
-            if mend
-        ]
-        self._can = np.array(can)
-        # A stand that shims cannot mend does not pay for the others.
-        worst = max(stand.worst for stand in results)
-        self._rules = Rules(highest=np.where(can, program.limits, worst))
-        self._stock = dict(zip(program.drawer.units, program.drawer.stock, strict=True))
-        self._known = {whole_units(each) for each in known}
-        offers = {whole_units(each): each for each in offered}
-        self._offers = sorted(each for units, each in offers.items() if self._can_run_out(units))
-
-    def _can_run_out(self, units: int) -> bool:
-        return units > 0 and self._stock.get(units, 0) is not None
-
-    def cheapest(self) -> Addition | None:
-        return self._one_thickness() or self._two_thicknesses()
-
-    def _one_thickness(self) -> Addition | None:
-        best: Addition | None = None
-        for fewest, _new, thickness in sorted(self._hopes()):
-            most = best.shims[0][1] - 1 if best else None
-            if most is not None and fewest > most:
-                break
-            bought = self._ask([thickness], replace(self._rules, bought=most))
-            best = Addition(bought, self.proved) if bought else best
-        if best is None:
-            return None
-        return Addition(self._nearest_the_middle(best.shims), self.proved)
-
-    def _nearest_the_middle(self, found: Counts) -> Counts:
-        """Of as few shims of one thickness, what brings the stands nearest right; of those as close, a known one first.
-
-        The limit's edge costs as much as its middle. The time may end the looking: what was found stands.
-        """
-        ((first, count),) = found
-        others = [each for fewest, _new, each in sorted(self._hopes()) if fewest <= count and each != first]
-        bought = {}
-        for thickness in (first, *others):
-            left = self._ends - time.monotonic()
-            if left <= 0.0:
-                break
-            program = self.program.with_bought([thickness], seconds=left)
-            answer = program.ask(program.sum_of_worsts(), replace(self._rules, bought=count))
-            if answer is not None:
-                worst = int(self.program.steps_of(answer.worsts)[self._can].max())
-                new = whole_units(thickness) not in self._known
-                bought[worst, new, thickness] = program.drawer.listed(answer.bought)
-        shims = {key: each for key, each in bought.items() if sum(many for _thin, many in each) == count}
-        if not shims:
-            return found
-        near = min(shims)[0] + round(self._close_enough / self.program.finest)
-        return shims[min((key for key in shims if key[0] <= near), key=lambda key: (key[1], key[0], key[2]))]
-
-    def _hopes(self) -> Iterator[tuple[int, bool, float]]:
-        """Fewest that could do, of one thickness; of as few a known thickness first, then the thinner."""
-        max_pieces = self.program.drawer.max_pieces
-        for thickness in self._offers:
-            there = self._stock.get(whole_units(thickness)) or 0
-            fewest = [
-                block.fewest_of(thickness, there=there, limit=limit, max_pieces=max_pieces)
-                for block, limit in self._mended
-            ]
-            if None not in fewest:
-                known = whole_units(thickness) in self._known
-                yield max(1, sum(each or 0 for each in fewest)), not known, thickness
-
-    def _two_thicknesses(self) -> Addition | None:
-        bought = self._ask(self._offers, replace(self._rules, kinds_bought=2))
-        return Addition(bought, self.proved) if bought else None
-
-    def _ask(self, thicknesses: Sequence[float], rules: Rules) -> Counts:
-        left = self._ends - time.monotonic()
-        if left <= 0.0:
-            self.proved = False
-            return ()
-        program = self.program.with_bought(thicknesses, seconds=left)
-        answer = program.ask(program.pieces_bought(), rules)
-        self.proved = self.proved and program.status in (0, PROVED_IMPOSSIBLE)
-        if answer is None:
-            return ()
-        return program.drawer.listed(answer.bought)
 
 
 # What comes out
