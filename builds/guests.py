@@ -11,11 +11,13 @@ from django.core.signing import BadSignature, Signer
 from django.db.models import Q
 from django.utils import timezone
 
-from builds.models import Build, GuestLink
+from builds.models import Build, GuestLink, RunEntry, ToldReading
 
 _SALT = "builds.guests"
 # That a guest looked is noted once in so long: a page with its pictures is one look.
 ONE_LOOK = timedelta(minutes=1)
+# More than a crew writes on a race day; less than fills a book.
+MOST_A_DAY = 200
 
 
 @dataclass(frozen=True)
@@ -55,6 +57,29 @@ def note_look(link: GuestLink) -> None:
     GuestLink.objects.filter(Q(last_used_at=None) | Q(last_used_at__lt=moment - ONE_LOOK), pk=link.pk).update(
         last_used_at=moment
     )
+
+
+def sent_today(link: GuestLink) -> int:
+    """How many entries came by a link since midnight."""
+    midnight = timezone.localtime().replace(hour=0, minute=0, second=0, microsecond=0)
+    return sum(
+        model.objects.filter(via=link, saved_at__gte=midnight).count() for model in (RunEntry, ToldReading)
+    )
+
+
+def why_takes_no_more(link: GuestLink, job: Build) -> str:
+    """Why nothing can be written by a link any more, as it is at this moment; nothing when it can."""
+    now = GuestLink.objects.get(pk=link.pk)
+    if not now.is_live:
+        return now.ended_sentence
+    if now.build_id != job.pk or not now.takes_running:
+        return "This link shows its job and takes nothing. Ask the shop for one that takes running from the track."
+    if sent_today(now) >= MOST_A_DAY:
+        return (
+            f"{MOST_A_DAY} entries came by this link today, and it takes no more until tomorrow. Telephone the shop with "
+            "what is left."
+        )
+    return ""
 
 
 def panels_for(job: Build) -> list[tuple[GuestPanel, dict[str, Any]]]:

@@ -9,6 +9,8 @@ from decimal import Decimal
 from builds.models import Build, RunEntry, StatedAs
 
 NOTHING = Decimal(0)
+# Where an entry stands that is not written yet: after all others of its day.
+NOT_YET = float("inf")
 # Unit → how much of it.
 Totals = Mapping[str, Decimal]
 
@@ -27,10 +29,11 @@ class RunningRecord:
     def __init__(self, entries: Iterable[RunEntry]) -> None:
         self.all = list(entries)
         self._instead = {entry.corrects_id: entry for entry in self.all if entry.corrects_id is not None}
+        self._known = {entry.pk: entry for entry in self.all}
         standing = [entry for entry in self.all if entry.pk not in self._instead and entry.amount is not None]
         self.lines: list[Ran] = []
         totals: dict[str, Decimal] = defaultdict(lambda: NOTHING)
-        for entry in sorted(standing, key=_place):
+        for entry in sorted(standing, key=self._place):
             assert entry.amount is not None
             before = NOTHING if entry.stated_as == StatedAs.TOTAL else totals[entry.unit]
             totals[entry.unit] = before + entry.amount
@@ -52,7 +55,7 @@ class RunningRecord:
         place = self._place_of(entry_pk)
         if place is None:
             return {}
-        return {line.entry.unit: line.total for line in self.lines if _place(line.entry) <= place}
+        return {line.entry.unit: line.total for line in self.lines if self._place(line.entry) <= place}
 
     def up_to(self, day: date) -> dict[str, Decimal]:
         """How much it had run at the end of a day, by unit."""
@@ -62,17 +65,22 @@ class RunningRecord:
         """The last entry that stands up to and with a day."""
         return next((line.entry for line in reversed(self.lines) if line.entry.ran_on <= day), None)
 
-    def _place_of(self, entry_pk: int | None) -> tuple[date, int] | None:
-        known = {entry.pk: entry for entry in self.all}
-        entry = known.get(entry_pk) if entry_pk is not None else None
+    def with_entry(self, new: RunEntry) -> "RunningRecord":
+        """The record as it would be with an entry that is not written yet."""
+        return RunningRecord([*self.all, new])
+
+    def _place_of(self, entry_pk: int | None) -> tuple[date, float] | None:
+        entry = self._known.get(entry_pk) if entry_pk is not None else None
         while entry is not None and entry.pk in self._instead and not self._instead[entry.pk].struck_out:
             entry = self._instead[entry.pk]
-        return None if entry is None else _place(entry)
+        return None if entry is None else self._place(entry)
 
-
-def _place(entry: RunEntry) -> tuple[date, int]:
-    """Where an entry stands in its record. A correction stands where it says, not where the old one did."""
-    return entry.ran_on, entry.pk
+    def _place(self, entry: RunEntry) -> tuple[date, float]:
+        """Where an entry stands in its record: on the day it says; within that day, where the first one of it stood."""
+        first = entry
+        while first.corrects_id is not None and first.corrects_id in self._known:
+            first = self._known[first.corrects_id]
+        return entry.ran_on, NOT_YET if first.pk is None else first.pk
 
 
 def records_of(build_ids: Iterable[int]) -> dict[int, RunningRecord]:
