@@ -11,7 +11,7 @@ import pytest
 from scipy.optimize import brentq, minimize_scalar
 
 from valvetrain.geometry.arm import RockerArm, arm_angle
-from valvetrain.geometry.height import target_height
+from valvetrain.geometry.height import square_at_for_height, target_height
 from valvetrain.geometry.travel import (
     contact_offsets,
     expected_mark,
@@ -70,6 +70,16 @@ def test_most_cases_are_in_reach():
 @pytest.mark.parametrize("square_at", SQUARES)
 def test_the_rod_lies_square_at_the_target(square_at):
     assert _angle(target_height(ARM, LIFT, square_at), square_at * LIFT) == pytest.approx(0.0, abs=1e-13)
+
+
+@pytest.mark.parametrize(("error", "square_at"), REACHED)
+def test_where_the_rod_lies_square(error, square_at):
+    # Independent method: the lift at which the modelled rod lies square, found with a root finder.
+    height = _height(error, square_at)
+    reach = ARM.length * 0.999
+    lowest, highest = ARM.tip_radius - height - reach, ARM.tip_radius - height + reach
+    square = brentq(lambda lift: _angle(height, lift), lowest, highest, xtol=1e-14)
+    assert square_at_for_height(ARM, LIFT, height) == pytest.approx(square / LIFT, abs=1e-11)
 
 
 @pytest.mark.parametrize(("error", "square_at"), REACHED)

@@ -12,6 +12,7 @@ from valvetrain.geometry.height import (
     reading_to_expect,
     rise_needed,
     sideways_shift,
+    square_at_for_height,
     target_height,
     top_of_shaft,
 )
@@ -172,3 +173,26 @@ def test_pack_and_shift_are_the_two_sides_of_one_triangle():
     rise, tilt = 0.030, 12.0
     thickness = pack_for_rise(rise, tilt)
     assert np.hypot(rise, sideways_shift(thickness, tilt)) == pytest.approx(thickness, rel=1e-14)
+
+
+# Where the arm stands square. Hand-worked from k = (r - H) / S with r = 0.25, S = 0.75.
+
+
+@pytest.mark.parametrize(
+    ("height", "square_at"),
+    [(-0.125, 0.5), (-0.14, 0.52), (-0.11, 0.48), (0.25, 0.0), (-0.5, 1.0), (0.325, -0.1)],
+)
+def test_a_low_shaft_stands_the_arm_square_late(height, square_at):
+    assert square_at_for_height(ARM, 0.75, height) == pytest.approx(square_at, abs=1e-14)
+
+
+@pytest.mark.parametrize("square_at", [0.0, 0.3, 0.5, 1.0])
+def test_the_target_and_where_it_is_square_are_one_another_back(square_at):
+    height = target_height(ARM, 0.75, square_at)
+    assert square_at_for_height(ARM, 0.75, height) == pytest.approx(square_at, abs=1e-14)
+
+
+@pytest.mark.parametrize("height", [1.75, -2.0])
+def test_a_shaft_from_which_the_arm_cannot_reach_is_refused(height):
+    with pytest.raises(GeometryError, match="cannot reach"):
+        square_at_for_height(ARM, 0.75, height)

@@ -212,6 +212,30 @@ def rise_needed(arm: RockerArm, lift: Numbers, height_now: Numbers, *, square_at
     return plain(target_height(arm, lift, square_at) - require("height_now", height_now))
 
 
+def square_at_for_height(arm: RockerArm, lift: Numbers, height_now: Numbers) -> Numbers:
+    """Part of the lift at which the arm stands square with the shaft where it is.
+
+    Args:
+        arm: The rocker [in].
+        lift: Net valve lift S [in], above zero.
+        height_now: Shaft centre above the closed tip as read [in].
+    Returns:
+        Part of the lift k [-]; below 0 or above 1: the arm does not stand square anywhere in the lift.
+    Raises:
+        GeometryError: A number out of range, or an arm that cannot reach at both ends of the lift.
+    Notes:
+        k = (r − H) / S, the inverse of ``target_height``. A shaft that stands low stands the arm square late.
+        Derived here.
+    Examples:
+        >>> square_at_for_height(RockerArm(1.5, 0.25, 0.35), 0.75, -0.140)
+        0.52
+    """
+    lift = require("lift", lift)
+    drop = arm.tip_radius - require("height_now", height_now)
+    require_reach(arm, np.maximum(np.abs(drop), np.abs(drop - lift)))
+    return plain(drop / lift)
+
+
 def pack_for_rise(rise: Numbers, pad_tilt: Numbers = 0.0, *, pack_in_place: Numbers = 0.0) -> Numbers:
     """Whole pack under the pad that gives a rise.
 
