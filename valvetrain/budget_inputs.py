@@ -14,13 +14,13 @@ from valvetrain.characteristics import STAND_GAP, TOP_OF_SHAFT
 from valvetrain.gathering import context_of
 from valvetrain.geometry.arm import RockerArm
 from valvetrain.geometry.cam import net_lift
+from valvetrain.geometry.estimates import Estimate
 from valvetrain.geometry.height import (
     height_from_gauge,
     height_from_top,
     height_from_underside,
     top_of_shaft,
 )
-from valvetrain.geometry.uncertainty import Estimate
 from valvetrain.models import HeightGauge
 
 

@@ -13,8 +13,9 @@ from builds.uncertainty import Known, Toolbox
 from valvetrain.budget_inputs import Setup, Source, Way, arm_and_lift, formula, setup_and_sources
 from valvetrain.changes import Inputs
 from valvetrain.characteristics import STAND_GAP, TOP_OF_SHAFT
+from valvetrain.geometry.estimates import Estimate
 from valvetrain.geometry.height import top_of_shaft
-from valvetrain.geometry.uncertainty import Budget, Estimate, combine, what_if_better
+from valvetrain.geometry.uncertainty import Budget, combine, what_if_better
 from valvetrain.models import HeightGauge
 
 # Kinds of tool of which a better one lies in most drawers.

@@ -14,8 +14,10 @@ from valvetrain.budget_inputs import formula
 from valvetrain.budgets import height_budget
 from valvetrain.changes import Inputs
 from valvetrain.geometry.arm import RockerArm
-from valvetrain.geometry.uncertainty import Instrument as Known
-from valvetrain.geometry.uncertainty import combine, reading_estimate, verdict
+from valvetrain.geometry.estimates import Instrument as Known
+from valvetrain.geometry.estimates import reading_estimate
+from valvetrain.geometry.judging import verdict
+from valvetrain.geometry.uncertainty import combine
 from valvetrain.models import HeightGauge
 
 USUAL = {

@@ -7,19 +7,17 @@ import pytest
 from uncertainties import ufloat, umath
 
 from valvetrain.geometry.arm import RockerArm
-from valvetrain.geometry.height import height_from_gauge, pack_for_rise, rise_needed
-from valvetrain.geometry.uncertainty import (
+from valvetrain.geometry.estimates import (
     Estimate,
-    combine,
-    coverage_factor,
     from_resolution,
-    guard_factor,
     rectangular,
     repeats,
     root_sum_of_squares,
     triangular,
-    verdict,
 )
+from valvetrain.geometry.height import height_from_gauge, pack_for_rise, rise_needed
+from valvetrain.geometry.judging import guard_factor, verdict
+from valvetrain.geometry.uncertainty import combine, coverage_factor
 
 # Published: JCGM 100:2008 (the GUM), 4.4.3, table 1: twenty temperatures.
 TABLE_1 = [

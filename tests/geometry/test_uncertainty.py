@@ -6,22 +6,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from valvetrain.geometry.errors import GeometryError
-from valvetrain.geometry.uncertainty import (
+from valvetrain.geometry.estimates import (
     Estimate,
     Instrument,
-    combine,
-    coverage_factor,
     from_resolution,
     from_stated,
-    guard_factor,
     reading_estimate,
     rectangular,
     repeats,
     root_sum_of_squares,
     triangular,
-    verdict,
-    what_if_better,
 )
+from valvetrain.geometry.judging import guard_factor, verdict
+from valvetrain.geometry.uncertainty import combine, coverage_factor, what_if_better
 
 # Hand-worked throughout: threes, fours and fives.
 STEP, GAP = Estimate(0.212, 0.0004), Estimate(0.020, 0.0003)

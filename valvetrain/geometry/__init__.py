@@ -36,8 +36,11 @@ motion       the valve's motion at speed, and whether the spring can follow
 springs      rate, loads and heights, coil-bind margin, what the wire says, springs in springs
 lash         firing order, companions, the order in which lash is set, lash against the card
 engine_block  displacement, compression ratio, clearances on the diameter, piston speed
-uncertainty  how well a result is known, where that comes from, what may be said of a limit
+estimates    how well a value is known that was read
+uncertainty  how well a result is known that was worked out, and where that comes from
+judging      what may be said of a value against its limits
 piston       where the piston stands, and how near the valve comes to it
+drift        a robust line through readings against running, and where it leaves a limit
 
 Inches, pounds-force and degrees throughout; lengths may be in any one unit as long as all are.
 Names, symbols and signs are those of the glossary in DEVELOPERS.md. Functions take floats or
