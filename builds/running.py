@@ -52,10 +52,12 @@ class RunningRecord:
 
     def after(self, entry_pk: int | None) -> dict[str, Decimal]:
         """How much it had run after an entry, by unit; after none: nothing. A corrected entry leads to what stands."""
+        return {line.entry.unit: line.total for line in self.lines_to(entry_pk)}
+
+    def lines_to(self, entry_pk: int | None) -> list[Ran]:
+        """What stands up to and with an entry; up to none: nothing. A corrected entry leads to what stands."""
         place = self._place_of(entry_pk)
-        if place is None:
-            return {}
-        return {line.entry.unit: line.total for line in self.lines if self._place(line.entry) <= place}
+        return [] if place is None else [line for line in self.lines if self._place(line.entry) <= place]
 
     def up_to(self, day: date) -> dict[str, Decimal]:
         """How much it had run at the end of a day, by unit."""
