@@ -54,11 +54,13 @@ split_limits: dict[str, tuple[str, ...]] = {}
 
 
 class LimitBook:
-    """The limits of one job."""
+    """The limits of one job. `shop_rows` are the shop's own of another day, by key; left out: today's."""
 
-    def __init__(self, build: Build) -> None:
-        rows = list(Limit.objects.filter(build__isnull=True) | Limit.objects.filter(build=build))
-        self.shop_rows = {row.key: row for row in rows if row.build_id is None}
+    def __init__(self, build: Build, shop_rows: Mapping[str, Limit] | None = None) -> None:
+        mine = Limit.objects.filter(build=build)
+        rows = list(mine if shop_rows is not None else Limit.objects.filter(build__isnull=True) | mine)
+        today = {row.key: row for row in rows if row.build_id is None}
+        self.shop_rows = today if shop_rows is None else dict(shop_rows)
         self.job_rows = {row.key: row for row in rows if row.build_id is not None}
         self.of_shop = {key: _limit_for(row, SHOP) for key, row in self.shop_rows.items()}
         self.of_job = {key: _limit_for(row, JOB) for key, row in self.job_rows.items()}

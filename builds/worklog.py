@@ -24,6 +24,7 @@ from builds.steps import (
     word_providers,
 )
 from builds.uncertainty import Toolbox, mostly_read_with, standard_of
+from builds.verdicts import Rule
 
 
 def mean_of(readings: Iterable[Reading]) -> Decimal:
@@ -43,13 +44,24 @@ Sets = dict[int, list[Reading]]
 
 
 class WorkLog:
-    """The log of one job, read once, for any number of its steps."""
+    """The log of one job, read once, for any number of its steps.
 
-    def __init__(self, build: Build, length_unit: str = "in") -> None:
+    `limits` and `rule` are what it is judged by where that is not today's.
+    """
+
+    def __init__(
+        self,
+        build: Build,
+        length_unit: str = "in",
+        *,
+        limits: LimitBook | None = None,
+        rule: Rule | None = None,
+    ) -> None:
         self.build, self.length_unit = build, length_unit
         self.positions = positions_of(build)
-        self.limits = LimitBook(build)
+        self.limits = LimitBook(build) if limits is None else limits
         self.tools = Toolbox.read()
+        self.tools.rule = rule or self.tools.rule
         self.sets: dict[tuple[str, str], Sets] = defaultdict(lambda: defaultdict(list))
         self.sets_at: dict[str, dict[str, Sets]] = defaultdict(dict)  # the same sets, by address
         for reading in Reading.objects.standing().filter(build=build):
@@ -92,6 +104,11 @@ class WorkLog:
         positions = list(self._in_order(step))
         rows = (self._row(step, position, words.get(position, ""), beside) for position in positions)
         return StepState(step, tuple(replace(row, again=again.get(row.position, "")) for row in rows))
+
+    def rows(self, step: Step) -> list[Row]:
+        """Every address of a step as the addresses lie: its values and verdicts, without the words for the bench."""
+        lie = [position for position, kind in self.positions.items() if kind == step.applies_to]
+        return [self._row(step, position, "", {}) for position in lie]
 
     def notes(self, step: Step) -> list[Note]:
         """The sentences at the head of a step."""
