@@ -42,7 +42,7 @@ def register_traces() -> None:
     """Enter the models of this floor."""
     limit_is = frozenset({"key", "unit_kind", "name"})
     account = frozenset({"is_staff", "date_joined"})
-    noted = frozenset({"noted_by", "found_by", "found_at", "looked_by", "opened_by", "opened_at"})
+    noted = frozenset({"noted_by", "found_by", "found_at", "looked_by", "opened_by", "opened_at", "by_mark"})
     traces.extend(
         [
             Trace(Build, plainly("job"), of_job=lambda job: Q(id=job.pk), hidden=OF_THE_BOOK),

@@ -1,13 +1,15 @@
 """Which part went where, with the numbers that let it be found again."""
 
+from typing import ClassVar
+
 from django.core.validators import MinValueValidator
 from django.db import models
-from django.db.models.functions import Upper
+from django.db.models.functions import Coalesce, Upper
 from django.utils import timezone
 
 from builds.models.engines import Build
 from builds.models.people import Person
-from builds.tracking import History, Tracked
+from builds.tracking import History, Tracked, TrackedQuerySet
 
 # Roles offered while typing; a shop may write its own.
 COMMON_ROLES = [
@@ -16,6 +18,20 @@ COMMON_ROLES = [
     "head gasket", "head bolt", "piston", "piston ring set", "connecting rod", "rod bearing", "main bearing",
     "crankshaft", "timing set", "oil pump",
 ]  # fmt: skip
+
+
+class PartFittedQuerySet(TrackedQuerySet["PartFitted"]):
+    """Lists of parts."""
+
+    def with_out(self) -> "PartFittedQuerySet":
+        """Each with `came_out`: how many of it were taken out."""
+        outs = PartTakenOut.objects.filter(part=models.OuterRef("pk")).order_by().values("part")
+        taken = models.Subquery(outs.annotate(n=models.Sum("quantity")).values("n"))
+        return self.annotate(came_out=Coalesce(taken, 0))
+
+    def still_in(self) -> "PartFittedQuerySet":
+        """Those of which at least one is still in its engine."""
+        return self.with_out().filter(came_out__lt=models.F("quantity"))
 
 
 class PartFitted(Tracked):
@@ -36,7 +52,9 @@ class PartFitted(Tracked):
     quantity = models.PositiveSmallIntegerField("how many", default=1, validators=[MinValueValidator(1)])
     fitted_on = models.DateField("fitted", default=timezone.localdate)
     note = models.CharField("note", max_length=200, blank=True)
+    came_out: int  # on a part that came through `with_out`
 
+    objects: ClassVar = PartFittedQuerySet.as_manager()
     history = History()
 
     class Meta:
@@ -55,6 +73,11 @@ class PartFitted(Tracked):
 
     def __str__(self) -> str:
         return f"{self.role} {self.position}".strip()
+
+    @property
+    def left(self) -> int:
+        """How many are still in the engine. On a part that came through `with_out`."""
+        return self.quantity - self.came_out
 
 
 class WhyOut(models.TextChoices):
@@ -86,6 +109,10 @@ class PartTakenOut(Tracked):
     note = models.CharField("note", max_length=200, blank=True)
     noted_by = models.ForeignKey(
         Person, on_delete=models.PROTECT, related_name="+", null=True, editable=False
+    )
+    # The mark on a recall's list that took it out.
+    by_mark = models.ForeignKey(
+        "builds.RecallMark", on_delete=models.PROTECT, related_name="took_out", null=True, editable=False
     )
 
     history = History()

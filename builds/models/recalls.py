@@ -69,7 +69,10 @@ class RecallStep(models.TextChoices):
 
 
 class RecallMark(AppendOnly):
-    """That a customer was told, a part was checked, or replaced: when, by whom, and how it went."""
+    """That a customer was told, a part was checked, or replaced: when, by whom, and how it went.
+
+    One that `strikes_out` another says that the other was entered in error, and in its note why.
+    """
 
     client_id = models.UUIDField("made on the device as", unique=True, default=uuid.uuid4)
     line = models.ForeignKey(RecallLine, on_delete=models.PROTECT, related_name="marks")
@@ -78,9 +81,18 @@ class RecallMark(AppendOnly):
     note = models.CharField("note", max_length=200, blank=True)
     by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
     saved_at = models.DateTimeField(auto_now_add=True)
+    strikes_out = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, related_name="struck_out_by", editable=False
+    )
 
     class Meta:
         ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(strikes_out__isnull=True) | ~models.Q(note=""),
+                name="recall_mark_struck_out_says_why",
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.line}: {self.get_step_display()}"
