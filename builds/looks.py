@@ -16,6 +16,7 @@ from builds.running import record_of
 # Each takes the job that the engine went out with and the new one, and carries over what its floor keeps of the engine.
 carriers: list[Callable[[Build, Build], None]] = []
 
+MOST_LETTERS = 30  # of a job's number
 SAME_NUMBER = "Job {number} is in the book already. The next free number is {free}."
 
 
@@ -40,7 +41,7 @@ def open_check(job: Build, person: Person, *, read_on: date, title: str = "") ->
             )
         number = Build.objects.filter(follows=job, kind=BuildKind.CHECK).count() + 1
         return _open(
-            job, person, kind=BuildKind.CHECK, opened_on=read_on, job_number=f"{job.job_number} check {number}",
+            job, person, kind=BuildKind.CHECK, opened_on=read_on, job_number=_check_number(job, number),
             title=title or f"Check {number} between rebuilds",
         )  # fmt: skip
 
@@ -77,6 +78,16 @@ def open_return(
             build=new, sheet=sheet_it_left_with(job), came_back_on=came_back_on, complaint=complaint,
             how_it_ran=how_it_ran, opened_by=person,
         )  # fmt: skip
+
+
+def _check_number(job: Build, number: int) -> str:
+    """The number that a check goes by: its job's, as much of it as there is room for, and the next that is free."""
+    while True:
+        behind = f" check {number}"
+        found = job.job_number[: MOST_LETTERS - len(behind)] + behind
+        if not Build.objects.filter(job_number__iexact=found).exists():
+            return found
+        number += 1
 
 
 def sheet_it_left_with(job: Build) -> SealedSheet | None:

@@ -174,8 +174,15 @@ def _same_unit(known: Reading, entry: Entry) -> bool:
 def check(
     build: Build, entry: Entry, positions: Mapping[str, str] | None = None
 ) -> tuple[Characteristic, Measure]:
-    """Check an entry against the build and the registry, and read its value."""
+    """Check an entry against the build, its log and the registry, and read its value."""
     _check_open(build)
+    return read_value(build, entry, positions)
+
+
+def read_value(
+    build: Build, entry: Entry, positions: Mapping[str, str] | None = None
+) -> tuple[Characteristic, Measure]:
+    """Check an entry against the addresses of a build and the registry, and read its value; open log or not."""
     try:
         characteristic = characteristics.get(entry.characteristic)
     except characteristics.UnknownCharacteristic:

@@ -63,6 +63,19 @@ class RunningRecord:
         """How much it had run at the end of a day, by unit."""
         return {line.entry.unit: line.total for line in self.lines if line.entry.ran_on <= day}
 
+    def at(self, look: Build) -> dict[str, Decimal]:
+        """How much it had run when a check or a return looked at it, by unit.
+
+        All of the days before; of the day itself, up to the entry that was the last one when the look was opened. So
+        what is told later of an earlier day still counts.
+        """
+        place = self._place_of(look.after_run_id)
+        return {
+            line.entry.unit: line.total
+            for line in self.lines
+            if line.entry.ran_on < look.opened_on or (place is not None and self._place(line.entry) <= place)
+        }
+
     def last_up_to(self, day: date) -> RunEntry | None:
         """The last entry that stands up to and with a day."""
         return next((line.entry for line in reversed(self.lines) if line.entry.ran_on <= day), None)

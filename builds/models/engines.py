@@ -306,6 +306,16 @@ class Build(Tracked):
         return self.went_out_on is None
 
     @property
+    def state_words(self) -> str:
+        """Where it stands, in words: a check that takes nothing more is done. On a job from `with_states`."""
+        return "done" if self.is_check and self.state is BuildState.OUT else self.state.label
+
+    @property
+    def keeps_running(self) -> bool:
+        """Whether a running record belongs to this job: its engine went out with it."""
+        return self.kind == BuildKind.BUILD and self.went_out_on is not None
+
+    @property
     def holds_its_seal(self) -> bool:
         """Whether a sheet is sealed, no reading came since, and none waits for its check. On a job from `for_list`."""
         moved = self.read_since or self.waits_for_check  # type: ignore[attr-defined]
@@ -314,6 +324,11 @@ class Build(Tracked):
     @property
     def closed_sentence(self) -> str:
         """Why this log takes nothing more, and what to do."""
+        if self.is_check:
+            return (
+                f"{self.job_number} is done since {self.went_out_on:%d %b %Y}: its log takes nothing more. Open another "
+                "check to read on; an owner can open this one again."
+            )
         return (
             f"Job {self.job_number} went out on {self.went_out_on:%d %b %Y}: its log is closed. Open a new job on this "
             "engine to go on."
@@ -325,9 +340,9 @@ class Build(Tracked):
             return BuildState.BACK
         if self.went_out_on is not None:
             return BuildState.OUT
-        if sealed:
+        if sealed and not self.is_check:
             return BuildState.SEALED
-        if has_readings and ready:
+        if has_readings and ready and not self.is_check:
             return BuildState.READY_TO_SIGN
         return BuildState.ON_THE_BENCH if has_readings else BuildState.OPEN
 

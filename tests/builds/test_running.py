@@ -94,3 +94,14 @@ def test_plain_amounts() -> None:
         "100",
     ]
     assert RunningRecord([]).lines == []
+
+
+def test_what_is_told_later_of_an_earlier_day_counts_for_a_check(job: Build, builder: Person) -> None:
+    first = ran(job, builder, 3, "4")
+    ran(job, builder, 3, "2")
+    look = Build(engine=job.engine, follows=job, opened_on=DAY + timedelta(days=3), after_run=first)
+    assert record_of(job).at(look) == {"passes": 4}
+    ran(job, builder, 1, "10")
+    assert record_of(job).at(look) == {"passes": 14}
+    look.after_run = None
+    assert record_of(job).at(look) == {"passes": 10}
