@@ -5,7 +5,8 @@ from django.urls import reverse
 from builds.models import Build
 from builds.steps import Note, Step
 from valvetrain.geometry.errors import GeometryError
-from valvetrain.geometry.lash import LashStep, companions, lash_order, parse_firing_order
+from valvetrain.geometry.firing import companions, parse_firing_order
+from valvetrain.geometry.lash import LashStep, lash_order
 from valvetrain.models import Valve, ValveKind
 from valvetrain.papers import valves_of
 

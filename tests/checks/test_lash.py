@@ -2,7 +2,8 @@
 
 import pytest
 
-from valvetrain.geometry.lash import EXPANSION, companions, growth, overlap_order, parse_firing_order
+from valvetrain.geometry.firing import companions, parse_firing_order
+from valvetrain.geometry.lash import EXPANSION, growth, overlap_order
 
 # The order is published in a public repair text; the pairs are hand-worked, half the order apart.
 EIGHT, EIGHT_PAIRS = "1-8-4-3-6-5-7-2", ((1, 6), (8, 5), (4, 7), (3, 2))

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from valvetrain.geometry.springs import (
+from valvetrain.geometry.spring_wire import (
     GRAVITY,
     deflection_per_coil,
     load_for_stress,

@@ -2,15 +2,13 @@ import numpy as np
 import pytest
 
 from valvetrain.geometry.errors import GeometryError
+from valvetrain.geometry.firing import checked_firing_order, companions, parse_firing_order
 from valvetrain.geometry.lash import (
-    checked_firing_order,
-    companions,
     growth,
     lash_order,
     lash_round,
     lash_verdict,
     overlap_order,
-    parse_firing_order,
     turning_between,
 )
 

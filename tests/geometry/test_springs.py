@@ -2,21 +2,23 @@ import numpy as np
 import pytest
 
 from valvetrain.geometry.errors import GeometryError
+from valvetrain.geometry.spring_wire import (
+    deflection_per_coil,
+    load_for_stress,
+    rate_from_wire,
+    solid_height,
+    spring_weight,
+    surge_frequency,
+)
 from valvetrain.geometry.springs import (
     Spring,
     coil_bind_margin,
-    deflection_per_coil,
     height_for_load,
     load_at,
-    load_for_stress,
     nest,
     open_height,
-    rate_from_wire,
-    solid_height,
     spring_rate,
     spring_shim,
-    spring_weight,
-    surge_frequency,
 )
 
 # Hand-worked: 600 lbf/in gives 360 more for 0.6 of lift.

@@ -14,8 +14,10 @@ from builds.tracking import history_of, written_by
 from tests.scenes import Scene, make_scene, shelf
 from tests.valvetrain.shopfloor import filled
 from valvetrain import demo
-from valvetrain.forms.heads import HeadForm, StandForm, ValveFormSet
+from valvetrain.forms.heads import HeadForm
 from valvetrain.forms.rockers import CamCardForm
+from valvetrain.forms.stands import StandForm
+from valvetrain.forms.valves import ValveFormSet
 from valvetrain.models import CamCard, LobePoint, LobeTable, Pad, RockerSet, ShimStock, Stand, Trial, Valve
 
 pytestmark = pytest.mark.django_db

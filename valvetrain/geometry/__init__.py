@@ -33,8 +33,10 @@ lobe         a lobe's lift by crank angle, through a card's points
 lobe_table   a lobe through a table of lift by crank angle
 loads        loads at tip and shaft, pressure in the contact; a worksheet
 motion       the valve's motion at speed, and whether the spring can follow
-springs      rate, loads and heights, coil-bind margin, what the wire says, springs in springs
-lash         firing order, companions, the order in which lash is set, lash against the card
+springs      rate, loads and heights, coil-bind margin, springs in springs
+spring_wire  what a spring's wire says of it
+firing       the firing order and the companions in it
+lash         the order in which lash is set, lash against the card
 engine_block  displacement, compression ratio, clearances on the diameter, piston speed
 estimates    how well a value is known that was read
 uncertainty  how well a result is known that was worked out, and where that comes from

@@ -1,9 +1,8 @@
-"""Firing order, companion cylinders, and the order in which lash is set; lash against the card.
+"""The order in which lash is set on an even-fire four-stroke, and lash against the card.
 
-Even-fire four-stroke engines: one cylinder fires after another at equal steps of two crank turns.
+One cylinder fires after another at equal steps of two crank turns.
 """
 
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
@@ -11,6 +10,7 @@ from types import MappingProxyType
 from typing import Literal
 
 from valvetrain.geometry.errors import GeometryError
+from valvetrain.geometry.firing import checked_firing_order, companions
 from valvetrain.geometry.guard import Numbers, plain, require, scalar
 
 # Two crank turns: one working cycle of a four-stroke.
@@ -76,94 +76,6 @@ class LashVerdict:
     def within(self) -> bool:
         """Whether the reading is within the limit [-]."""
         return self.outcome == "in"
-
-
-def parse_firing_order(text: str) -> tuple[int, ...]:
-    """Read a firing order as it is written.
-
-    Args:
-        text: Cylinder numbers parted by dashes, commas or spaces [-]; up to nine cylinders may also
-            stand in one word, as 1342.
-    Returns:
-        Cylinder numbers in the order in which they fire.
-    Raises:
-        GeometryError: Nothing, something that is no cylinder, a cylinder twice, or one left out.
-    Notes:
-        Every number from 1 to the count must be there once. Odd counts are engines too: only companions
-        need an even one.
-    Examples:
-        >>> parse_firing_order("1-8-4-3-6-5-7-2")
-        (1, 8, 4, 3, 6, 5, 7, 2)
-        >>> parse_firing_order("1, 3, 4, 2") == parse_firing_order("1342")
-        True
-    """
-    words = [word for word in re.split(r"[\s,;/\-‐‑–—]+", text) if word]
-    if len(words) == 1 and len(words[0]) > 1:
-        words = list(words[0])
-    order = []
-    for word in words:
-        # isdecimal alone would let through digits of other scripts, which int() reads but a bench does not.
-        if not (word.isascii() and word.isdecimal() and int(word) > 0):
-            raise _no_order(f"{word!r} is no cylinder number")
-        order.append(int(word))
-    return checked_firing_order(order)
-
-
-def checked_firing_order(order: Iterable[int]) -> tuple[int, ...]:
-    """Give a firing order back, or say what is wrong with it.
-
-    Args:
-        order: Cylinder numbers in the order in which they fire [-].
-    Returns:
-        The same.
-    Raises:
-        GeometryError: No cylinder, one that stands twice, or one left out.
-    Examples:
-        >>> checked_firing_order([1, 3, 2])
-        (1, 3, 2)
-    """
-    order = tuple(order)
-    if not order:
-        raise _no_order("the firing order is empty")
-    for cylinder in order:
-        if isinstance(cylinder, bool) or not isinstance(cylinder, int) or cylinder < 1:
-            raise _no_order(f"{cylinder!r} is no cylinder number")
-    twice = sorted({cylinder for cylinder in order if order.count(cylinder) > 1})
-    if twice:
-        raise _no_order(f"cylinder {_and(twice)} stands more than once in the firing order")
-    # A single slip such as 100 for 10 would name ninety cylinders missing: name a few.
-    missing = [cylinder for cylinder in range(1, min(max(order), 99) + 1) if cylinder not in order]
-    if missing:
-        listed = _and(missing[:4]) + (" and others" if len(missing) > 4 else "")
-        raise _no_order(f"cylinder {listed} is missing from the firing order, whose highest is {max(order)}")
-    return order
-
-
-def companions(firing_order: Iterable[int]) -> tuple[tuple[int, int], ...]:
-    """Cylinders that stand at the same place of their stroke together.
-
-    Args:
-        firing_order: Cylinder numbers in the order in which they fire [-].
-    Returns:
-        Pairs half the order apart, in the order in which their first one fires.
-    Raises:
-        GeometryError: Not a firing order, or an odd count.
-    Notes:
-        When one of a pair fires the other is on overlap, a crank turn away. Even-fire four-strokes only.
-        Common practice.
-    Examples:
-        >>> companions(parse_firing_order("1-8-4-3-6-5-7-2"))
-        ((1, 6), (8, 5), (4, 7), (3, 2))
-    """
-    order = checked_firing_order(firing_order)
-    half, odd = divmod(len(order), 2)
-    if odd:
-        raise GeometryError(
-            f"an engine of {len(order)} has no companion cylinders",
-            where="firing_order",
-            right="companions need an even count; set each cylinder by its own valves",
-        )
-    return tuple((order[place], order[place + half]) for place in range(half))
 
 
 def lash_order(firing_order: Iterable[int]) -> tuple[LashStep, ...]:
@@ -234,6 +146,7 @@ def overlap_order(firing_order: Iterable[int]) -> tuple[LashStep, ...]:
         cylinder's own valves there. TM 5-6115-400-12: with no. 6 exhaust nearly closed and intake
         starting to open, adjust no. 1.
     Examples:
+        >>> from valvetrain.geometry.firing import parse_firing_order
         >>> overlap_order(parse_firing_order("1-5-3-6-2-4"))[0].words
         'Turn to where 6 exhaust is nearly closed and its intake starts to open: set 1 both valves.'
     """
@@ -338,14 +251,4 @@ def _exhaust_opening(cylinder: int, *, crank: float | None = None) -> LashStep:
 def _intake_closing(cylinder: int, *, crank: float | None = None) -> LashStep:
     return LashStep(
         cylinder, "intake", "exhaust", cylinder, f"{cylinder} intake is just about to close", crank=crank
-    )
-
-
-def _and(cylinders: list[int]) -> str:
-    return ", ".join(str(cylinder) for cylinder in cylinders)
-
-
-def _no_order(what: str) -> GeometryError:
-    return GeometryError(
-        what, where="firing_order", right="write each cylinder once in the order they fire, as 1-3-4-2"
     )

@@ -10,7 +10,9 @@ from builds.access import get_me, get_open_job
 from builds.titleblock import Cell
 from builds.views.answers import form_page
 from valvetrain.access import get_hardware, get_open_hardware, get_stand
-from valvetrain.forms.heads import HeadForm, LayoutForm, NewHeadForm, NewStandForm, StandForm, ValveFormSet
+from valvetrain.forms.heads import HeadForm, LayoutForm, NewHeadForm
+from valvetrain.forms.stands import NewStandForm, StandForm
+from valvetrain.forms.valves import ValveFormSet
 from valvetrain.models import Head, Stand
 from valvetrain.plan import plan_for
 
