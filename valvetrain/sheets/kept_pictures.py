@@ -2,6 +2,7 @@
 
 import hashlib
 import logging
+from collections.abc import Iterable, Mapping
 
 from django.core.exceptions import SuspiciousOperation
 
@@ -37,18 +38,25 @@ def kept_jpeg(line: PictureLine, frame: Framed) -> bytes:
 
 
 def kept_pictures(log: PhotoLog, *, strict: bool) -> tuple[dict[str, bytes], dict[str, str]]:
-    """Every picture of a log by its key, and why those are lost that are.
+    """Every picture of a log by its key, and why those are lost that are; see `kept_jpegs`."""
+    return kept_jpegs(log.pictures, photo_frames(log), strict=strict)
+
+
+def kept_jpegs(
+    pictures: Iterable[PictureLine], frames: Mapping[str, Framed], *, strict: bool
+) -> tuple[dict[str, bytes], dict[str, str]]:
+    """Pictures by their keys, each as its frame wants it, and why those are lost that are.
 
     A strict one is for a seal: a lost picture raises `PrintingFailed` with a sentence.
     """
-    lines = {line.key: line for line in log.pictures}
-    pictures: dict[str, bytes] = {}
+    lines = {line.key: line for line in pictures}
+    made: dict[str, bytes] = {}
     lost: dict[str, str] = {}
-    for key, frame in photo_frames(log).items():
+    for key, frame in frames.items():
         try:
-            pictures[key] = kept_jpeg(lines[key], frame)
+            made[key] = kept_jpeg(lines[key], frame)
         except PictureLost as error:
             if strict:
                 raise PrintingFailed(f"The photo {lines[key].name} cannot be printed. {error}") from None
             lost[key] = str(error)
-    return pictures, lost
+    return made, lost

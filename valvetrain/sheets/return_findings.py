@@ -1,0 +1,95 @@
+"""The findings of a return report: each with its cause, what speaks for and against it, and what was looked at."""
+
+from collections.abc import Iterable, Mapping
+
+from django.db.models import Prefetch
+
+from builds.models import Build, Evidence, Finding, Reading
+from builds.models.returns import FindingPhoto, PromptLook
+from valvetrain.sheets.return_lines import EvidenceLine, FindingLine, LookLine
+from valvetrain.sheets.words import day, when
+
+EVERYWHERE = "the engine"
+
+
+def findings_for(build: Build) -> list[Finding]:
+    """The findings of a job that were not taken back, with all that hangs on them. Four queries."""
+    evidence = Evidence.objects.select_related("reading__build", "photo", "part").order_by("pk")
+    return list(
+        Finding.objects.filter(build=build, withdrawn="")
+        .select_related("symptom", "found_by")
+        .prefetch_related(
+            Prefetch("evidence", queryset=evidence),
+            Prefetch("looks", queryset=PromptLook.objects.select_related("looked_by").order_by("pk")),
+            Prefetch("shown_on", queryset=FindingPhoto.objects.order_by("pk")),
+        )
+        .order_by("pk")
+    )
+
+
+def photos_of(finding: Finding) -> list[int]:
+    """Keys of the photos that show a finding, or that its evidence leans on, each once."""
+    shown = [link.photo_id for link in finding.shown_on.all()]
+    leaned_on = [each.photo_id for each in finding.evidence.all() if each.photo_id is not None]
+    return list(dict.fromkeys([*shown, *leaned_on]))
+
+
+def finding_lines(findings: Iterable[Finding], build: Build, numbers: Mapping[int, int]) -> list[FindingLine]:
+    """The findings as the report says them. `numbers` are those of the photos on the report, by their keys."""
+    return [_line(number, each, build, numbers) for number, each in enumerate(findings, start=1)]
+
+
+def _line(number: int, finding: Finding, build: Build, numbers: Mapping[int, int]) -> FindingLine:
+    return FindingLine(
+        number=number,
+        what=finding.what,
+        where=finding.position or EVERYWHERE,
+        condition=finding.get_condition_display() if finding.condition else "",
+        symptom=str(finding.symptom) if finding.symptom else "",
+        detail=paragraphs(finding.detail),
+        cause=finding.cause,
+        how_sure=finding.get_confidence_display() if finding.confidence else "",
+        evidence=[
+            EvidenceLine(each.side, each.text, _leans_on(each, build, numbers))
+            for each in finding.evidence.all()
+        ],
+        looks=[
+            LookLine(
+                each.text,
+                each.get_answer_display(),
+                each.note,
+                str(each.looked_by) if each.looked_by else "",
+            )
+            for each in finding.looks.all()
+        ],
+        action=finding.action,
+        by=str(finding.found_by),
+        at=when(finding.found_at),
+        photos=sorted(numbers[pk] for pk in photos_of(finding) if pk in numbers),
+    )
+
+
+def _leans_on(evidence: Evidence, build: Build, numbers: Mapping[int, int]) -> list[str]:
+    """The reading, photo and part of a piece of evidence, in words."""
+    told = []
+    if evidence.reading is not None:
+        told.append(_reading_words(evidence.reading, build))
+    if evidence.photo is not None:
+        number = numbers.get(evidence.photo.pk)
+        told.append(f"photo {number}" if number else f"photo {evidence.photo.name}, not printed here")
+    if evidence.part is not None:
+        part = evidence.part
+        traced = [("lot", part.lot), ("serial number", part.serial), ("maker’s number", part.maker_number)]
+        told.append(", ".join([str(part), *(f"{name} {value}" for name, value in traced if value)]))
+    return told
+
+
+def _reading_words(reading: Reading, build: Build) -> str:
+    job = "" if reading.build_id == build.pk else f" on job {reading.build}"
+    value = reading.as_typed if not reading.struck_out else "struck out"
+    return f"{reading.position}, {reading.what}: {value}, {day(reading.taken_at)}{job}"
+
+
+def paragraphs(text: str) -> list[str]:
+    """The lines of a longer text that have something in them."""
+    return [line.strip() for line in text.splitlines() if line.strip()]
