@@ -7,7 +7,8 @@ import pytest
 from django.template.loader import render_to_string
 
 from valvetrain.models import Head
-from valvetrain.plan import BETWEEN, MARGIN, TARGET, Plan, StandPlace, ValvePlace, lay_out, plan_for, spread
+from valvetrain.plan import BETWEEN, MARGIN, TARGET, Plan, lay_out, plan_for, spread
+from valvetrain.planshapes import StandPlace, ValvePlace
 
 ROUNDING = 0.25  # drawing units; places are rounded to a tenth
 

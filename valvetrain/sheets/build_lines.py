@@ -7,7 +7,7 @@ alone.
 from dataclasses import dataclass, field
 
 from valvetrain.charts.packmap import PackMapNumbers
-from valvetrain.plan import StandPlace, ValvePlace
+from valvetrain.planshapes import StandPlace, ValvePlace
 from valvetrain.sheets.snapshot import (
     CamLine,
     CorrectionLine,

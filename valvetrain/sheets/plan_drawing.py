@@ -8,7 +8,8 @@ from html import escape
 
 from valvetrain.charts.numbers import Drawing
 from valvetrain.charts.style import DYE, GRAPHITE, HAIR
-from valvetrain.plan import Box, Plan, Point, Target
+from valvetrain.plan import Plan
+from valvetrain.planshapes import Box, Point, Target
 
 # A sign about a point, and its word. Shapes differ, so that it reads in black and white.
 SIGNS = {

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from valvetrain.models import Pad
-from valvetrain.plan import StandPlace, ValvePlace
+from valvetrain.planshapes import StandPlace, ValvePlace
 from valvetrain.states import DRAWN_AS, StandState, ValveState
 
 

@@ -11,7 +11,7 @@ from valvetrain.charts.load import LoadNumbers
 from valvetrain.charts.packmap import PackMapNumbers
 from valvetrain.charts.ratio import RatioNumbers
 from valvetrain.charts.spring import SpringNumbers
-from valvetrain.plan import StandPlace, ValvePlace
+from valvetrain.planshapes import StandPlace, ValvePlace
 from valvetrain.sheets.steplines import LogLines
 from valvetrain.sheets.words import marked
 
