@@ -79,10 +79,18 @@ def valve_values(build: Build) -> dict[tuple[str, str], Decimal]:
 
 def paper_limits(build: Build, below: Mapping[str, LimitFor]) -> dict[tuple[str, str], LimitFor]:
     """Limits that follow from the job's papers: lash and centrelines from the cam card, springs from their sheet."""
+    return limits_on_papers(valves_of(build), card_of(build), sheets_of(build), below)
+
+
+def limits_on_papers(
+    valves: Iterable[Valve],
+    card: CamCard | None,
+    sheets: Mapping[str, SpringSheet],
+    below: Mapping[str, LimitFor],
+) -> dict[tuple[str, str], LimitFor]:
+    """The same from papers that are at hand."""
     found: dict[tuple[str, str], LimitFor] = {}
-    card = card_of(build)
-    sheets = sheets_of(build)
-    for valve in valves_of(build):
+    for valve in valves:
         intake, exhaust = SPLIT_LIMITS["piston_to_valve"]
         room = below.get(intake if valve.kind == ValveKind.INTAKE else exhaust)
         if room is not None:
