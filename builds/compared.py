@@ -148,12 +148,19 @@ class Compared:
         return "" if self.now.limit is None else self.now.limit.words(self.length_unit)
 
     @property
+    def shows_then(self) -> bool:
+        """Whether the verdict then has to be said: where it was not plainly in by the limit of now."""
+        return bool(self.then.verdict) and not (
+            self.same_limit and self.then.verdict in (IN, self.now.verdict)
+        )
+
+    @property
     def verdict_words(self) -> str:
         """The verdict now with its limit; that of then before it where it was not plainly in by the same limit."""
         now = f"{self.now.verdict} now" if self.now.verdict else ""
         if now and self.now.limit is not None:
             now += f" ({self.now_limit_words})"
-        if not self.then.verdict or (self.same_limit and self.then.verdict in (IN, self.now.verdict)):
+        if not self.shows_then:
             return now
         then = f"{self.then.verdict} then"
         if self.then.limit is not None and not (now and self.same_limit):

@@ -90,6 +90,22 @@ def _check_number(job: Build, number: int) -> str:
         number += 1
 
 
+def change_return(came: Return, *, came_back_on: date, complaint: str, how_it_ran: str) -> Return:
+    """Change what is written of a return; the day holds for the jobs on both sides of it. Raises `LookRefused`."""
+    with transaction.atomic():
+        new = Build.objects.select_for_update(of=("self",)).get(pk=came.build_id)
+        job = _locked(Build(pk=new.follows_id))
+        _refuse_day(job, came_back_on, "came_back_on", "come back")
+        if new.opened_on != came_back_on or job.came_back_on != came_back_on:
+            job.came_back_on = new.opened_on = came_back_on
+            new.after_run = record_of(job).last_up_to(came_back_on)
+            job.save(update_fields=["came_back_on"])
+            new.save(update_fields=["opened_on", "after_run"])
+        came.came_back_on, came.complaint, came.how_it_ran = came_back_on, complaint, how_it_ran
+        came.save(update_fields=["came_back_on", "complaint", "how_it_ran"])
+        return came
+
+
 def sheet_it_left_with(job: Build) -> SealedSheet | None:
     """The sealed sheet that an engine left with: the newest of the whole build, else of a set-up; None without one."""
     sheets = SealedSheet.objects.filter(signing__build=job).defer("entry", "pdf")

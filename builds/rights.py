@@ -123,6 +123,9 @@ enter("sheet-seal accept-out", Right.CHECK)
 enter("accept-overdue verify-page", Right.SHOP)
 enter("guest-sheet", Right.GUEST)
 
+enter("return-list return-facts return-compare job-came-back", Right.READ)
+enter("return-choose return-open return-edit", Right.OFFICE)
+
 enter("job-limits drawer", Right.READ)
 enter("job-limit job-limit-clear instrument-new instrument-edit", Right.SETUP)
 

@@ -92,6 +92,7 @@ urlpatterns = [
     path("photos/<uuid:client_id>/file-again/", photos.photo_refile, name="photo-refile"),
     path("photos/<uuid:client_id>/<str:size>", photos.photo_file, name="photo-file"),
     path("", include("builds.signing_urls")),
+    path("", include("builds.return_urls")),
     path("", include("valvetrain.urls")),
 ]
 

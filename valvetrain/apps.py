@@ -10,6 +10,7 @@ class ValvetrainConfig(AppConfig):
 
     def ready(self) -> None:
         """Fill the registries of the ground floor."""
+        from builds.comparing import compared_providers
         from builds.editions import watched_models  # models exist only now
         from builds.looks import carriers
         from builds.models import readiness_checks, sealed_checks
@@ -20,6 +21,7 @@ class ValvetrainConfig(AppConfig):
         from valvetrain import (
             carrying,
             characteristics,
+            height_change,
             how_taken,
             mark_photos,
             steps,
@@ -60,6 +62,7 @@ class ValvetrainConfig(AppConfig):
         watched_models.extend([FittedPack, FittedPiece])
         position_providers.append(heads.addresses_of)
         carriers.append(carrying.carry_valvetrain)
+        compared_providers.append(height_change.compared_heights)
         readiness_checks.append(targets.ready_builds)
         sealed_checks.append(sealed_builds)
         reading_notes.extend([how_taken.height_notes, how_taken.photo_notes])
