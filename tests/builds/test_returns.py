@@ -79,7 +79,7 @@ def test_the_same_form_sent_twice_opens_one_return(bench_client: Client, scene: 
     [
         ({"came_back_on": today(-31)}, "is before it left: job 26-014 went out on"),
         ({"came_back_on": today(1)}, "is still to come, so the engine cannot have come back then"),
-        ({"came_back_on": "yesterday"}, "Type the day"),
+        ({"came_back_on": "yesterday"}, "that is not a date"),
         ({"job_number": "26-014"}, "Job 26-014 is in the book already. The next free number is"),
         ({"job_number": "x" * 31}, "30"),
         ({"complaint": ""}, "what happened"),
@@ -229,7 +229,7 @@ def test_as_found_beside_as_built(bench_client: Client, builder: Person) -> None
     out = bench_client.get(where, {"out": "yes"})
     assert [line.position for line in out.context["page_obj"]] == ["5E"]
     by_address = bench_client.get(where, {"order": "address", "step": "lash"})
-    assert [line.position for line in by_address.context["page_obj"]] == ["1E", "3E", "5I", "5E"]
+    assert [line.position for line in by_address.context["page_obj"]] == ["1E", "3E", "5E", "5I"]
     assert len(bench_client.get(where, {"at": "5I"}).context["page_obj"]) == 1
     assert "Nothing here is so" in bench_client.get(where, {"at": HOSTILE, "order": "?"}).text
 
@@ -246,7 +246,8 @@ def test_in_millimetres_for_who_reads_them(bench_client: Client, builder: Person
     builder.length_unit = "mm"
     builder.save()
     page = bench_client.get(reverse("return-compare", args=[came.build_id])).text
-    assert "+0.584" in page and "0.686 mm" in page
+    assert "+0.584" in page
+    assert "0.686 mm" in page
 
 
 def read_everywhere(scene: Scene, build: Build, lash: str) -> None:
@@ -262,9 +263,7 @@ def test_the_comparison_asks_as_often_with_many_readings_as_with_few(
     scene, came = loose_five(builder)
     where = reverse("return-compare", args=[came.build_id])
     bench_client.get(where)
-    with CaptureQueriesContext(
-        connection,
-    ) as few:
+    with CaptureQueriesContext(connection) as few:
         bench_client.get(where)
     read_everywhere(scene, came.build, "0.006")
     with CaptureQueriesContext(connection) as many:
@@ -276,25 +275,22 @@ def test_the_comparison_asks_as_often_with_many_readings_as_with_few(
 def test_the_lists_ask_as_often_with_many_rows_as_with_one(bench_client: Client, scene: Scene) -> None:
     came_back(went_out(scene), scene.person)
     other = Engine.objects.create(customer=Customer.objects.create(name="Other"), name="Six")
-    counts = {}
-    for round_ in range(2):
+    gone = {"engine": other, "opened_on": today(-60), "went_out_on": today(-30)}
+    Build.objects.create(job_number="o-1", **gone, came_back_on=today())
+
+    def asked() -> list[int]:
+        counts = []
         for name in ("return-list", "return-choose"):
-            with CaptureQueriesContext(connection) as asked:
+            bench_client.get(reverse(name))
+            with CaptureQueriesContext(connection) as found:
                 bench_client.get(reverse(name))
-            counts.setdefault(name, []).append(len(asked))
-        if round_:
-            break
-        for number in range(12):
-            days = {"opened_on": today(-60), "went_out_on": today(-30)}
-            job = Build.objects.create(job_number=f"o-{number}", engine=other, **days)
-            job.refresh_from_db()
-            if number % 2:
-                open_return(job, scene.person, came_back_on=timezone.localdate(), complaint="noise")
-            else:
-                Build.objects.filter(pk=job.pk).update(
-                    came_back_on=timezone.localdate() if number % 4 else None
-                )
-    assert (
-        counts["return-list"][1] <= counts["return-list"][0] + 1
-    )  # offers have a state of nobody: one more question
-    assert counts["return-choose"][1] <= counts["return-choose"][0] + 1
+            counts.append(len(found))
+        return counts
+
+    few = asked()
+    for number in range(2, 14):
+        job = Build.objects.create(job_number=f"o-{number}", **gone)
+        job.refresh_from_db()
+        if number % 2:
+            open_return(job, scene.person, came_back_on=timezone.localdate(), complaint="noise")
+    assert asked() == few
