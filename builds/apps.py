@@ -62,3 +62,6 @@ class BuildsConfig(AppConfig):
         post_migrate.connect(_put_triggers_back, dispatch_uid="builds.appendonly")
         post_migrate.connect(_add_default_limits, sender=self, dispatch_uid="builds.limits")
         post_migrate.connect(_add_usual_uncertainties, sender=self, dispatch_uid="builds.uncertainties")
+        from builds.part_panels import register_part_pages
+        register_part_pages()
+        register_findings()

@@ -29,6 +29,8 @@ job_panels: list[Panel] = []
 drawer_panels: list[Panel] = []
 # The pages under “Returns”, in the order of the strip that leads from one to the other; none takes anything.
 return_pages: list[Panel] = []
+# The picture of how long parts last; the address takes the page's own questions.
+survival_pictures: list[Panel] = []
 
 
 def panels_of(job: Build) -> list[Panel]:

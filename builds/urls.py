@@ -96,6 +96,8 @@ urlpatterns = [
     path("", include("valvetrain.urls")),
 ]
 
+    path("", include("builds.part_urls")),
+    path("", include("builds.running_urls")),
 handler400 = "builds.views.errors.bad_request"
 handler403 = "builds.views.errors.forbidden"
 handler404 = "builds.views.errors.not_found"

@@ -29,6 +29,11 @@ class PartFittedQuerySet(TrackedQuerySet["PartFitted"]):
         taken = models.Subquery(outs.annotate(n=models.Sum("quantity")).values("n"))
         return self.annotate(came_out=Coalesce(taken, 0))
 
+    def for_list(self) -> "PartFittedQuerySet":
+        """Everything a row of a table of parts shows, in two queries."""
+        outs = PartTakenOut.objects.select_related("in_job")
+        return self.with_out().select_related("build").prefetch_related(models.Prefetch("taken_out", outs))
+
     def still_in(self) -> "PartFittedQuerySet":
         """Those of which at least one is still in its engine."""
         return self.with_out().filter(came_out__lt=models.F("quantity"))

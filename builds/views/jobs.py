@@ -74,7 +74,7 @@ def job_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "section": "jobs",
         "job": job,
         "cells": job_cells(job),
-        "page_obj": page_of(request, job.parts.all()),
+        "page_obj": page_of(request, job.parts.for_list()),
         "readings": with_notes(job.readings.for_list()[:RECENT_READINGS], get_me(request).length_unit),
         "panels": panels_of(job),
     }
