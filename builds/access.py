@@ -13,16 +13,15 @@ from builds.models import (
     Instrument,
     Limit,
     PartFitted,
+    PartTakenOut,
     Person,
     Photo,
-    SealedSheet,
-    Signing,
-    PartTakenOut,
-    UsualUncertainty,
-    with_states,
     Recall,
     RecallMark,
-    RunEntry,
+    SealedSheet,
+    Signing,
+    UsualUncertainty,
+    with_states,
 )
 from builds.printing.runs import PrintRun, find
 from builds.sealing.board import WHOLE_JOB, SheetLine, sheet_line
@@ -60,35 +59,6 @@ def get_part_out(part: PartFitted, pk: int) -> PartTakenOut:
     return get_object_or_404(part.taken_out, pk=pk)
 
 
-def get_finding(pk: int) -> Finding:
-    """A finding with all that belongs to it, and its job."""
-    found: Finding = get_object_or_404(findings(pk=pk))
-    found.build = get_job(found.build_id)
-    return found
-
-
-def get_open_finding(pk: int) -> Finding:
-    """A finding that may still be written on; others are refused with the reason."""
-    found = get_finding(pk)
-    if not found.build.takes_readings:
-        raise PermissionDenied(found.build.closed_sentence)
-    if found.withdrawn:
-        raise PermissionDenied(
-            f"This finding was taken back: {found.withdrawn}. Write a new one for what stands now."
-        )
-    return found
-
-
-def get_symptom(pk: int) -> Symptom:
-    """A list to look through."""
-    return get_object_or_404(Symptom, pk=pk)
-
-
-def get_prompt(pk: int) -> CausePrompt:
-    """One thing on a list to look through."""
-    return get_object_or_404(CausePrompt.objects.select_related("symptom"), pk=pk)
-
-
 def get_recall(pk: int) -> Recall:
     """A recall."""
     return get_object_or_404(Recall.objects.select_related("opened_by"), pk=pk)
@@ -98,20 +68,6 @@ def get_recall_mark(recall: Recall, pk: int) -> RecallMark:
     """A mark on the list of this recall."""
     marks = RecallMark.objects.select_related("line__part", "by")
     return get_object_or_404(marks, line__recall=recall, pk=pk)
-
-
-def get_run_entry(job: Build, client_id: UUID) -> RunEntry:
-    """An entry of this job's running record."""
-    return get_object_or_404(RunEntry, build=job, client_id=client_id)
-
-
-def get_told(job: Build, client_id: UUID) -> ToldReading:
-    """A figure that was told of this job."""
-    found: ToldReading = get_object_or_404(
-        ToldReading.objects.select_related("via"), build=job, client_id=client_id
-    )
-    found.build = job
-    return found
 
 
 def get_photo(client_id: UUID | str) -> Photo:

@@ -46,6 +46,7 @@ class BuildsConfig(AppConfig):
         from builds.editions import watched_models  # the models are ready only now
         from builds.models import Build, Customer, Engine, Instrument, Limit, Shop, UsualUncertainty
         from builds.panels import Panel, job_panels
+        from builds.part_panels import register_part_pages
         from builds.return_panels import register_return_pages
         from builds.sealing.panels import register_panels
         from builds.shortblock import register_short_block
@@ -57,11 +58,9 @@ class BuildsConfig(AppConfig):
         register_traces()
         job_panels.extend([Panel("Set-up log", "log"), Panel("Photos", "job-photos")])
         register_return_pages()
+        register_part_pages()
         register_panels()
         user_logged_in.connect(note_log_in, dispatch_uid="builds.sitting")
         post_migrate.connect(_put_triggers_back, dispatch_uid="builds.appendonly")
         post_migrate.connect(_add_default_limits, sender=self, dispatch_uid="builds.limits")
         post_migrate.connect(_add_usual_uncertainties, sender=self, dispatch_uid="builds.uncertainties")
-        from builds.part_panels import register_part_pages
-        register_part_pages()
-        register_findings()

@@ -92,12 +92,11 @@ urlpatterns = [
     path("photos/<uuid:client_id>/file-again/", photos.photo_refile, name="photo-refile"),
     path("photos/<uuid:client_id>/<str:size>", photos.photo_file, name="photo-file"),
     path("", include("builds.signing_urls")),
+    path("", include("builds.part_urls")),
     path("", include("builds.return_urls")),
     path("", include("valvetrain.urls")),
 ]
 
-    path("", include("builds.part_urls")),
-    path("", include("builds.running_urls")),
 handler400 = "builds.views.errors.bad_request"
 handler403 = "builds.views.errors.forbidden"
 handler404 = "builds.views.errors.not_found"

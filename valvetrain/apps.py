@@ -14,7 +14,7 @@ class ValvetrainConfig(AppConfig):
         from builds.editions import watched_models  # models exist only now
         from builds.looks import carriers
         from builds.models import readiness_checks, sealed_checks
-        from builds.panels import Panel, drawer_panels, job_panels
+        from builds.panels import Panel, drawer_panels, job_panels, survival_pictures
         from builds.photos.acts import job_photo_acts, photo_acts
         from builds.positions import position_providers
         from builds.reading_notes import reading_notes
@@ -69,6 +69,7 @@ class ValvetrainConfig(AppConfig):
         photo_acts.append(mark_photos.measuring_acts)
         job_photo_acts.append(photo_log_acts)
         job_panels.append(Panel("Valvetrain", "valvetrain-panel"))
+        survival_pictures.append(Panel("How long parts last", "survival-picture"))
         drawer_panels.extend(
             [
                 Panel("Shims", "shim-list"),

@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from valvetrain.views import cam, gauges, heads, layouts, panel, rockers, shims, springs
+from valvetrain.views import cam, gauges, heads, layouts, panel, rockers, shims, springs, survival
 
 urlpatterns = [
     path("jobs/<int:job_pk>/valvetrain/", panel.valvetrain_panel, name="valvetrain-panel"),
@@ -29,6 +29,7 @@ urlpatterns = [
     path("drawer/shims/", shims.shim_list, name="shim-list"),
     path("drawer/shims/new/", shims.shim_new, name="shim-new"),
     path("drawer/shims/<int:pk>/edit/", shims.shim_edit, name="shim-edit"),
+    path("returns/parts/last/curve.svg", survival.survival_picture, name="survival-picture"),
     path("", include("valvetrain.pack_urls")),
     path("", include("valvetrain.bench_urls")),
     path("", include("valvetrain.what_if_urls")),
