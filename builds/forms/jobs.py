@@ -1,4 +1,4 @@
-"""A job, and the parts fitted to it."""
+"""A job."""
 
 from datetime import date
 from typing import Any
@@ -6,10 +6,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 
 from builds.forms.base import BookForm, OnceForm
-from builds.forms.widgets import SuggestInput
-from builds.models import COMMON_ROLES, Build, PartFitted, Person
-
-PART_FIELDS = ["role", "maker", "maker_number", "lot", "serial", "position", "quantity", "fitted_on", "note"]
+from builds.models import Build, Person
 
 
 class _JobNumber:
@@ -61,19 +58,3 @@ class JobForm(_JobNumber, BookForm):
                 "that date away and open it again."
             )
         return day
-
-
-class PartForm(BookForm):
-    """A part fitted to a job."""
-
-    class Meta:
-        model = PartFitted
-        fields = PART_FIELDS
-        widgets = {"role": SuggestInput(COMMON_ROLES)}
-
-
-class NewPartForm(OnceForm):
-    """A part that goes into a job."""
-
-    class Meta(PartForm.Meta):
-        pass
