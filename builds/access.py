@@ -6,10 +6,13 @@ from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest
 from django.shortcuts import get_object_or_404
 
+from builds.findings import findings
 from builds.models import (
     Build,
+    CausePrompt,
     Customer,
     Engine,
+    Finding,
     Instrument,
     Limit,
     PartFitted,
@@ -20,6 +23,7 @@ from builds.models import (
     RecallMark,
     SealedSheet,
     Signing,
+    Symptom,
     UsualUncertainty,
     with_states,
 )
@@ -68,6 +72,33 @@ def get_recall_mark(recall: Recall, pk: int) -> RecallMark:
     """A mark on the list of this recall."""
     marks = RecallMark.objects.select_related("line__part", "by")
     return get_object_or_404(marks, line__recall=recall, pk=pk)
+
+
+def get_finding(pk: int) -> Finding:
+    """A finding with all that belongs to it, and its job."""
+    found: Finding = get_object_or_404(findings(pk=pk))
+    found.build = get_job(found.build_id)
+    return found
+
+
+def get_open_finding(pk: int) -> Finding:
+    """A finding that may still be written on; others are refused with the reason."""
+    found = get_finding(pk)
+    if not found.build.takes_readings:
+        raise PermissionDenied(found.build.closed_sentence)
+    if found.withdrawn:
+        raise PermissionDenied(f"This finding was taken back: {found.withdrawn}. Write a new one for what stands now.")
+    return found
+
+
+def get_symptom(pk: int) -> Symptom:
+    """A list to look through."""
+    return get_object_or_404(Symptom, pk=pk)
+
+
+def get_prompt(pk: int) -> CausePrompt:
+    """One thing on a list to look through."""
+    return get_object_or_404(CausePrompt.objects.select_related("symptom"), pk=pk)
 
 
 def get_photo(client_id: UUID | str) -> Photo:

@@ -36,6 +36,14 @@ def _add_usual_uncertainties(**kwargs: Any) -> None:
         UsualUncertainty.add_defaults()
 
 
+def _add_default_symptoms(**kwargs: Any) -> None:
+    from builds import symptoms  # the models are ready only now
+    from builds.models import CausePrompt, Symptom
+
+    if _is_there(Symptom) and _is_there(CausePrompt):
+        symptoms.add_defaults()
+
+
 class BuildsConfig(AppConfig):
     """Puts the append-only triggers back, and the default limits in, after every migrate."""
 
@@ -44,6 +52,7 @@ class BuildsConfig(AppConfig):
     def ready(self) -> None:
         """Connect the signals. The triggers without a sender, so that an app migrated later is covered too."""
         from builds.editions import watched_models  # the models are ready only now
+        from builds.finding_panels import register_findings
         from builds.models import Build, Customer, Engine, Instrument, Limit, Shop, UsualUncertainty
         from builds.panels import Panel, job_panels
         from builds.part_panels import register_part_pages
@@ -59,8 +68,10 @@ class BuildsConfig(AppConfig):
         job_panels.extend([Panel("Set-up log", "log"), Panel("Photos", "job-photos")])
         register_return_pages()
         register_part_pages()
+        register_findings()
         register_panels()
         user_logged_in.connect(note_log_in, dispatch_uid="builds.sitting")
         post_migrate.connect(_put_triggers_back, dispatch_uid="builds.appendonly")
         post_migrate.connect(_add_default_limits, sender=self, dispatch_uid="builds.limits")
         post_migrate.connect(_add_usual_uncertainties, sender=self, dispatch_uid="builds.uncertainties")
+        post_migrate.connect(_add_default_symptoms, sender=self, dispatch_uid="builds.symptoms")

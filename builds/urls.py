@@ -91,6 +91,7 @@ urlpatterns = [
     path("photos/<uuid:client_id>/", photos.photo, name="photo"),
     path("photos/<uuid:client_id>/file-again/", photos.photo_refile, name="photo-refile"),
     path("photos/<uuid:client_id>/<str:size>", photos.photo_file, name="photo-file"),
+    path("", include("builds.finding_urls")),
     path("", include("builds.signing_urls")),
     path("", include("builds.part_urls")),
     path("", include("builds.return_urls")),

@@ -16,11 +16,13 @@ class ValvetrainConfig(AppConfig):
         from builds.models import readiness_checks, sealed_checks
         from builds.panels import Panel, drawer_panels, job_panels, survival_pictures
         from builds.photos.acts import job_photo_acts, photo_acts
+        from builds.places import place_pickers
         from builds.positions import position_providers
         from builds.reading_notes import reading_notes
         from valvetrain import (
             carrying,
             characteristics,
+            head_places,
             height_change,
             how_taken,
             mark_photos,
@@ -62,6 +64,7 @@ class ValvetrainConfig(AppConfig):
         watched_models.extend([FittedPack, FittedPiece])
         position_providers.append(heads.addresses_of)
         carriers.append(carrying.carry_valvetrain)
+        place_pickers.insert(0, head_places.head_pickers)
         compared_providers.append(height_change.compared_heights)
         readiness_checks.append(targets.ready_builds)
         sealed_checks.append(sealed_builds)

@@ -1,6 +1,7 @@
 """An engine that came back: the job under which it is read as found, and what was found on it."""
 
 from django.db import models
+from django.urls import reverse
 from django.utils import timezone
 
 from builds.models.engines import Build
@@ -132,6 +133,10 @@ class Finding(Tracked):
 
     def __str__(self) -> str:
         return f"{self.what} {self.position}".strip()
+
+    def get_absolute_url(self) -> str:
+        """The finding's page."""
+        return reverse("finding", args=[self.pk])
 
 
 class FindingPhoto(Tracked):

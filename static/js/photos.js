@@ -187,7 +187,7 @@
       forget(entry);
       const old = entries.filter((other) => other.answer).slice(0, -SHOWN_KEPT);
       entries = entries.filter((other) => !old.includes(other));
-      document.body.dispatchEvent(new CustomEvent("photo-kept", { detail: answer }));
+      document.body.dispatchEvent(new CustomEvent("photo-kept", { detail: { ...answer, fields: entry.data } }));
     } else if (request.status >= 400 && request.status < 500) {
       const sentences = { 404: "This job is not in the book any more.", 413: `${entry.name} is too large for the server.` };
       entry.refusal = answer?.sentence ? answer : { sentence: sentences[request.status] ?? `${entry.name} was not taken. Send it again; if that does not help, take it anew.` };

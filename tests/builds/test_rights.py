@@ -11,8 +11,18 @@ from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from builds import rights
+from builds.findings import Told, add_finding
 from builds.guests import new_token
-from builds.models import EnrolledTablet, GuestLink, Limit, PartFitted, Person, UsualUncertainty
+from builds.models import (
+    CausePrompt,
+    EnrolledTablet,
+    GuestLink,
+    Limit,
+    PartFitted,
+    Person,
+    Symptom,
+    UsualUncertainty,
+)
 from builds.rights import Right
 from builds.sitting import GUEST_KEY, KEY
 from tests.scenes import Scene, make_scene
@@ -70,6 +80,7 @@ def where(scene: Scene, owner: Person, link: GuestLink) -> dict[str, Any]:
     """Something real behind whatever an address takes. `pk` is another record at each: see `address_of`."""
     stand = scene.left.stands.first()
     part = PartFitted.objects.create(build=scene.build, role="pushrod")
+    finding, _new = add_finding(scene.build, owner, Told("pushrod bent", "bent", "5E"))
     tablet = EnrolledTablet.objects.create(name="bench", digest="d" * 64, enrolled_by=owner)
     return {
         "job_pk": scene.build.pk, "head_pk": scene.left.pk, "stand_pk": stand.pk, "part_pk": part.pk,
@@ -82,6 +93,7 @@ def where(scene: Scene, owner: Person, link: GuestLink) -> dict[str, Any]:
             "usual": UsualUncertainty.objects.first().pk, "person": owner.pk, "head": scene.left.pk,
             "valves": scene.left.pk, "stand": scene.left.pk, "copy": scene.left.pk, "gauge": scene.gauge.pk,
             "rocker": scene.build.rocker_sets.first().pk, "tablet": tablet.pk,
+            "finding": finding.pk, "symptom": Symptom.objects.first().pk, "prompt": CausePrompt.objects.first().pk,
         },
     }  # fmt: skip
 
