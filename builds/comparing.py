@@ -22,6 +22,9 @@ from builds.worklog import WorkLog
 
 __all__ = ["Compared", "Pair", "Stood", "by_address", "by_moved", "compare", "compared_providers"]
 
+NOT_AGAIN = "is not read again: what was read then stands in"
+ONLY_NOW = "was not read then: its papers stand in"
+
 
 @dataclass
 class Pair:
@@ -39,8 +42,12 @@ class Pair:
 
     @cached_property
     def now(self) -> WorkLog:
-        """The log as found, judged as today."""
-        return WorkLog(self.found, self.length_unit)
+        """The log as found, judged as today. In its figures what was read then stands in for what is not read again."""
+        log = WorkLog(self.found, self.length_unit)
+        for position, key in self.then.sets:
+            if (position, key) not in log.sets:
+                log.known[position][key] = self.then.values_at(position)[key]
+        return log
 
     @cached_property
     def then(self) -> WorkLog:
@@ -149,14 +156,13 @@ def _stood(part: Cell | Figure | None) -> Stood:
 
 
 def _unlike(then: Cell | Figure | None, now: Cell | Figure | None) -> str:
-    """What of a figure was read on one side and is taken from its papers on the other."""
+    """What of a figure was read on one side only: then the other takes it from there, or from the papers."""
     if not (isinstance(then, Figure) and isinstance(now, Figure)) or then.value is None or now.value is None:
         return ""
     told = []
     for key in now.derived.needs:
         if (key in then.readings) != (key in now.readings):
-            read, taken = ("then", "now") if key in then.readings else ("now", "then")
-            told.append(f"{_name_of(key)} was read {read}, and is taken from the papers {taken}")
+            told.append(f"{_name_of(key)} {NOT_AGAIN if key in then.readings else ONLY_NOW}")
     return "; ".join(told)
 
 

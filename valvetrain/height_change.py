@@ -5,22 +5,23 @@ from decimal import Decimal
 
 from django.urls import reverse
 
-from builds.comparing import Compared, Pair, Stood
+from builds.comparing import NOT_AGAIN, ONLY_NOW, Compared, Pair, Stood
 from builds.limits import LimitFor
 from builds.models import Build
-from valvetrain.gathering import gather
+from valvetrain.gathering import HeadRecords, gather
 from valvetrain.models import Head
 from valvetrain.standlines import ORDER
 from valvetrain.states import ValveState
 from valvetrain.targets import head_state
 
 STEP, NAME = "stand-height", "stand height"
-READ_WITH_LIFT = "the net lift was measured {}, and is taken from the cam card {}"
 
 
 def compared_heights(pair: Pair) -> Iterator[Compared]:
     """A line for each valve whose height is read on either side; plus: high. A constant number of queries."""
-    then, now = _valves(pair.built), _valves(pair.found)
+    built_heads, found_heads = _heads(pair.built), _heads(pair.found)
+    _with_lifts_of_then(built_heads, found_heads)
+    then, now = _valves(built_heads), _valves(found_heads)
     for address in dict.fromkeys([*now, *then]):
         built, found = (valves.get(address) for valves in (then, now))
         stood = [_stood(valve) for valve in (built, found)]
@@ -34,9 +35,22 @@ def compared_heights(pair: Pair) -> Iterator[Compared]:
         )  # fmt: skip
 
 
-def _valves(build: Build) -> dict[str, ValveState]:
-    heads = Head.objects.filter(build=build).select_related("build__engine__customer")
-    states = [head_state(records) for records in gather(heads, with_tools=True)]
+def _heads(build: Build) -> list[HeadRecords]:
+    return gather(Head.objects.filter(build=build).select_related("build__engine__customer"), with_tools=True)
+
+
+def _with_lifts_of_then(built: list[HeadRecords], found: list[HeadRecords]) -> None:
+    """Let net lifts measured then stand in where none is measured as found, so that only the shaft's move is told."""
+    if not built or not found:
+        return
+    lifts = found[0].build.lifts  # the heads of a job share them
+    for address, measured in built[0].build.lifts.items():
+        if not lifts.get(address):
+            lifts[address] = measured
+
+
+def _valves(gathered: list[HeadRecords]) -> dict[str, ValveState]:
+    states = [head_state(records) for records in gathered]
     return {valve.address: valve for state in states for valve in state.valves}
 
 
@@ -54,11 +68,10 @@ def _stood(valve: ValveState | None) -> Stood:
 
 
 def _unlike(built: ValveState | None, found: ValveState | None) -> str:
-    """Where one side's target hangs on a measured lift and the other's on the card."""
+    """What the two sides' targets do not hang on alike: the net lift."""
     if built is None or found is None or built.height_error is None or found.height_error is None:
         return ""
-    if built.inputs.lift_source == found.inputs.lift_source:
-        return ""
-    return READ_WITH_LIFT.format(
-        *(("now", "then") if found.inputs.lift_source == "measured" else ("then", "now"))
-    )
+    then, now = (valve.inputs.lift_readings for valve in (built, found))
+    if then and then == now:
+        return f"net lift {NOT_AGAIN}"
+    return f"net lift {ONLY_NOW}" if now and not then else ""

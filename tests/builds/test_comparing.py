@@ -170,3 +170,15 @@ def test_the_guard_band_of_then_holds_then(builder: Person) -> None:
 
 def test_a_job_that_follows_none_has_nothing_beside_it(builder: Person) -> None:
     assert compare(make_scene(builder).build) == []
+
+
+def test_what_is_not_read_again_stands_in_as_it_was_read(builder: Person) -> None:
+    # Hand-worked: open height 1.900 − 0.690 = 1.210, then 1.894 − 0.690 = 1.204: it lost 0.006, whatever the card says.
+    scene = make_scene(builder)
+    read(scene, scene.build, "5E", "installed_height", "1.900")
+    read(scene, scene.build, "5E", "net_lift", "0.690")
+    came = came_back(went_out(scene), builder)
+    read(scene, came.build, "5E", "installed_height", "1.894")
+    (found,) = [each for each in compare(came.build) if each.key == "open_height"]
+    assert (found.now.value, found.change) == (Decimal("1.204"), Decimal("-0.006"))
+    assert found.note == "net lift is not read again: what was read then stands in"
