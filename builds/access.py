@@ -10,6 +10,7 @@ from builds.findings import findings
 from builds.models import (
     Build,
     CausePrompt,
+    CheckRule,
     Customer,
     Engine,
     Finding,
@@ -157,6 +158,11 @@ def get_limit(pk: int) -> Limit:
 def get_usual_uncertainty(pk: int) -> UsualUncertainty:
     """What a kind of tool is taken to be good to."""
     return get_object_or_404(UsualUncertainty, pk=pk)
+
+
+def get_check_rule(pk: int) -> CheckRule:
+    """A rule by which the shop looks again."""
+    return get_object_or_404(CheckRule, pk=pk)
 
 
 def get_person(pk: int) -> Person:

@@ -44,6 +44,13 @@ def _add_default_symptoms(**kwargs: Any) -> None:
         symptoms.add_defaults()
 
 
+def _add_check_rules(**kwargs: Any) -> None:
+    from builds.models import CheckRule  # the models are ready only now
+
+    if _is_there(CheckRule):
+        CheckRule.add_defaults()
+
+
 class BuildsConfig(AppConfig):
     """Puts the append-only triggers back, and the default limits in, after every migrate."""
 
@@ -74,4 +81,5 @@ class BuildsConfig(AppConfig):
         post_migrate.connect(_put_triggers_back, dispatch_uid="builds.appendonly")
         post_migrate.connect(_add_default_limits, sender=self, dispatch_uid="builds.limits")
         post_migrate.connect(_add_usual_uncertainties, sender=self, dispatch_uid="builds.uncertainties")
+        post_migrate.connect(_add_check_rules, sender=self, dispatch_uid="builds.check_rules")
         post_migrate.connect(_add_default_symptoms, sender=self, dispatch_uid="builds.symptoms")

@@ -5,6 +5,7 @@ from django.urls import include, path
 
 from builds.forms.people import LogInForm
 from builds.views import (
+    check_rules,
     customers,
     drawer,
     edits,
@@ -56,6 +57,7 @@ urlpatterns = [
     path("shop/limits/<int:pk>/edit/", shop.limit_edit, name="limit-edit"),
     path("shop/verdicts/", shop.guard_band_edit, name="guard-band"),
     path("shop/uncertainties/<int:pk>/edit/", shop.usual_uncertainty_edit, name="usual-uncertainty-edit"),
+    path("shop/look-again/<int:pk>/edit/", check_rules.check_rule_edit, name="check-rule-edit"),
     path("people/", people.person_list, name="person-list"),
     path("people/new/", people.person_new, name="person-new"),
     path("people/<int:pk>/edit/", people.person_edit, name="person-edit"),

@@ -50,6 +50,7 @@ class ValvetrainConfig(AppConfig):
         from valvetrain.sheets.kinds import register_sheets
         from valvetrain.sheets.links import photo_log_acts
         from valvetrain.traces import register_traces
+        from valvetrain.trends import has_trends
 
         register_rights()
         register_traces()
@@ -72,6 +73,7 @@ class ValvetrainConfig(AppConfig):
         photo_acts.append(mark_photos.measuring_acts)
         job_photo_acts.append(photo_log_acts)
         job_panels.append(Panel("Valvetrain", "valvetrain-panel"))
+        job_panels.append(Panel("Trends", "job-trends", has_trends))
         survival_pictures.append(Panel("How long parts last", "survival-picture"))
         drawer_panels.extend(
             [

@@ -15,6 +15,7 @@ from valvetrain.trendwords import (
     MARKED,
     crossing_words,
     drift_words,
+    so_much,
     state_word,
     trust_words,
     unit_of,
@@ -68,6 +69,11 @@ class TrendLine:
     def trust(self) -> str:
         """How far that is to be trusted."""
         return trust_words(self.trend, self.length_unit)
+
+    @property
+    def ran(self) -> str:
+        """How much the engine has run now."""
+        return so_much(self.trend.ran, self.trend.run_unit)
 
     @property
     def read(self) -> str:

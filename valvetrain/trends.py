@@ -232,7 +232,7 @@ class TrendBook:
             if look.pk not in by_look:
                 continue
             sets = sorted(_sets(by_look[look.pk]).items())
-            after = Decimal(0) if look is job else record.after(look.after_run_id).get(unit, Decimal(0))
+            after = Decimal(0) if look is job else record.at(look).get(unit, Decimal(0))
             name = {BuildKind.CHECK: f"check {checks}", BuildKind.RETURN: "as found"}.get(
                 BuildKind(look.kind), "as built"
             )
@@ -292,3 +292,10 @@ class _Limits:
             or papers.get((key, ""))
             or self._shop.get(key)
         )
+
+
+def has_trends(job: Build) -> bool:
+    """For a section of a job whose engine went out and was looked at since."""
+    if job.kind != BuildKind.BUILD or job.went_out_on is None:
+        return False
+    return Build.objects.filter(follows=job).exists()

@@ -1,11 +1,14 @@
 """What an engine did since it went out: passes, laps, hours, distance; and what was told from the track. Append-only."""
 
+import json
 import uuid
 from decimal import Decimal
+from pathlib import Path
 from typing import ClassVar
 
+from django.conf import settings
 from django.core.validators import MinValueValidator
-from django.db import models
+from django.db import models, transaction
 
 from builds.appendonly import AppendOnly, AppendOnlyQuerySet
 from builds.fields import PlainNumberField
@@ -14,6 +17,8 @@ from builds.models.guests import GuestLink
 from builds.models.people import Person
 from builds.models.readings import Reading
 from builds.tracking import History, Tracked
+
+DEFAULT_CHECK_RULES = Path(settings.BASE_DIR) / "fixtures" / "default_check_rules.json"
 
 
 class RunUnit(models.TextChoices):
@@ -178,3 +183,33 @@ class CheckRule(Tracked):
 
     def __str__(self) -> str:
         return f"{self.name}, by {self.unit}"
+
+    @classmethod
+    def add_defaults(cls) -> None:
+        """Add the common-practice rules that this book lacks; those it has stay as the shop set them."""
+        rows = [row["fields"] for row in json.loads(DEFAULT_CHECK_RULES.read_text(encoding="utf-8"))]
+        with transaction.atomic():
+            known = set(cls.objects.values_list("step", "unit"))
+            cls.objects.bulk_create([cls(**row) for row in rows if (row["step"], row["unit"]) not in known])
+
+    @property
+    def first_words(self) -> str:
+        """The running to the first look: 1 pass; nothing where it is as all others."""
+        return "" if self.first_after is None else self.words_of(self.first_after)
+
+    @property
+    def every_words(self) -> str:
+        """The running from look to look: 10 passes."""
+        return self.words_of(self.every)
+
+    def words_of(self, amount: Decimal) -> str:
+        """An amount of running in this rule's unit: 1 pass, 12.5 hours."""
+        unit = self.get_unit_display()
+        one = {"passes": "pass"}.get(unit, unit.removesuffix("s"))
+        return f"{amount.normalize():f} {one if amount == 1 else unit}"
+
+    def due_at(self, last_looked: Decimal | None) -> Decimal:
+        """How much an engine may have run before the next look; none yet: the first one."""
+        if last_looked is None:
+            return self.every if self.first_after is None else self.first_after
+        return last_looked + self.every

@@ -10,7 +10,7 @@ from builds.access import get_limit, get_me, get_usual_uncertainty
 from builds.forms.shop import GuardBandForm, LimitForm, ShopForm, UsualUncertaintyForm
 from builds.keeping import last
 from builds.lists import page_of
-from builds.models import Limit, Shop, UsualUncertainty
+from builds.models import CheckRule, Limit, Shop, UsualUncertainty
 from builds.sealing import checking
 from builds.views.answers import form_page
 
@@ -25,6 +25,7 @@ def shop(request: HttpRequest) -> HttpResponse:
         "section": "shop",
         "page_obj": page_of(request, Limit.objects.filter(build__isnull=True)),
         "usual": UsualUncertainty.objects.all()[:MOST_KINDS],
+        "rules": CheckRule.objects.all()[:MOST_KINDS],
         "backup": last.look(),
         "seal_check": checking.look(),
     }

@@ -15,6 +15,7 @@ from builds.findings import Told, add_finding
 from builds.guests import new_token
 from builds.models import (
     CausePrompt,
+    CheckRule,
     EnrolledTablet,
     GuestLink,
     Limit,
@@ -93,6 +94,7 @@ def where(scene: Scene, owner: Person, link: GuestLink) -> dict[str, Any]:
             "usual": UsualUncertainty.objects.first().pk, "person": owner.pk, "head": scene.left.pk,
             "valves": scene.left.pk, "stand": scene.left.pk, "copy": scene.left.pk, "gauge": scene.gauge.pk,
             "rocker": scene.build.rocker_sets.first().pk, "tablet": tablet.pk,
+            "check": CheckRule.objects.first().pk,
             "finding": finding.pk, "symptom": Symptom.objects.first().pk, "prompt": CausePrompt.objects.first().pk,
         },
     }  # fmt: skip
