@@ -8,6 +8,7 @@ def register_rights() -> None:
     enter("valvetrain-panel head-detail layout-list layouts-panel gauge-list shim-list", Right.READ)
     enter("engine-packs fitted-packs bench bench-at height-budget", Right.READ)
     enter("charts chart drawing what-if what-if-drawing trial-list trial worksheet", Right.READ)
+    enter("job-trends job-trend-chart", Right.READ)
     enter("survival-picture", Right.READ)
     # Which gauge is in hand is kept for the log-in, and written in no record.
     enter("bench-way", Right.READ)

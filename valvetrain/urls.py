@@ -34,6 +34,5 @@ urlpatterns = [
     path("", include("valvetrain.bench_urls")),
     path("", include("valvetrain.what_if_urls")),
     path("", include("valvetrain.worksheet_urls")),
-    path("", include("valvetrain.return_urls")),
     path("", include("valvetrain.trend_urls")),
 ]
