@@ -22,9 +22,11 @@ from builds.models import (
     Photo,
     Recall,
     RecallMark,
+    RunEntry,
     SealedSheet,
     Signing,
     Symptom,
+    ToldReading,
     UsualUncertainty,
     with_states,
 )
@@ -64,17 +66,6 @@ def get_part_out(part: PartFitted, pk: int) -> PartTakenOut:
     return get_object_or_404(part.taken_out, pk=pk)
 
 
-def get_recall(pk: int) -> Recall:
-    """A recall."""
-    return get_object_or_404(Recall.objects.select_related("opened_by"), pk=pk)
-
-
-def get_recall_mark(recall: Recall, pk: int) -> RecallMark:
-    """A mark on the list of this recall."""
-    marks = RecallMark.objects.select_related("line__part", "by")
-    return get_object_or_404(marks, line__recall=recall, pk=pk)
-
-
 def get_finding(pk: int) -> Finding:
     """A finding with all that belongs to it, and its job."""
     found: Finding = get_object_or_404(findings(pk=pk))
@@ -88,7 +79,9 @@ def get_open_finding(pk: int) -> Finding:
     if not found.build.takes_readings:
         raise PermissionDenied(found.build.closed_sentence)
     if found.withdrawn:
-        raise PermissionDenied(f"This finding was taken back: {found.withdrawn}. Write a new one for what stands now.")
+        raise PermissionDenied(
+            f"This finding was taken back: {found.withdrawn}. Write a new one for what stands now."
+        )
     return found
 
 
@@ -100,6 +93,31 @@ def get_symptom(pk: int) -> Symptom:
 def get_prompt(pk: int) -> CausePrompt:
     """One thing on a list to look through."""
     return get_object_or_404(CausePrompt.objects.select_related("symptom"), pk=pk)
+
+
+def get_recall(pk: int) -> Recall:
+    """A recall."""
+    return get_object_or_404(Recall.objects.select_related("opened_by"), pk=pk)
+
+
+def get_recall_mark(recall: Recall, pk: int) -> RecallMark:
+    """A mark on the list of this recall."""
+    marks = RecallMark.objects.select_related("line__part", "by")
+    return get_object_or_404(marks, line__recall=recall, pk=pk)
+
+
+def get_run_entry(job: Build, client_id: UUID) -> RunEntry:
+    """An entry of this job's running record."""
+    return get_object_or_404(RunEntry, build=job, client_id=client_id)
+
+
+def get_told(job: Build, client_id: UUID) -> ToldReading:
+    """A figure that was told of this job."""
+    found: ToldReading = get_object_or_404(
+        ToldReading.objects.select_related("via"), build=job, client_id=client_id
+    )
+    found.build = job
+    return found
 
 
 def get_photo(client_id: UUID | str) -> Photo:

@@ -72,6 +72,7 @@ class BuildsConfig(AppConfig):
         watched_models.extend([Build, Customer, Engine, Instrument, Limit, Shop, UsualUncertainty])
         register_short_block()
         register_traces()
+        job_panels.append(Panel("Running", "job-running", shown=lambda job: job.keeps_running))
         job_panels.extend([Panel("Set-up log", "log"), Panel("Photos", "job-photos")])
         register_return_pages()
         register_part_pages()

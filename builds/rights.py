@@ -130,6 +130,12 @@ enter("guest-sheet", Right.GUEST)
 enter("return-list return-facts return-compare job-came-back", Right.READ)
 enter("return-choose return-open return-edit", Right.OFFICE)
 
+enter("job-running", Right.READ, Right.OFFICE)
+enter("job-checks job-told", Right.READ)
+enter("run-correct run-strike", Right.OFFICE)
+enter("check-open check-done check-again told-take told-leave", Right.MEASURE)
+enter("guest-run guest-told", Right.GUEST)
+
 enter("job-limits drawer", Right.READ)
 enter("job-limit job-limit-clear instrument-new instrument-edit", Right.SETUP)
 

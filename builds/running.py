@@ -80,6 +80,14 @@ class RunningRecord:
         """The last entry that stands up to and with a day."""
         return next((line.entry for line in reversed(self.lines) if line.entry.ran_on <= day), None)
 
+    def in_order(self) -> list[RunEntry]:
+        """All entries in the order in which the engine ran: those that were corrected stand before what corrects them."""
+        return sorted(self.all, key=lambda entry: (*self._place(entry), entry.pk or NOT_YET))
+
+    def instead_of(self, entry: RunEntry) -> RunEntry | None:
+        """The entry that corrects one or strikes it out; None where it stands."""
+        return self._instead.get(entry.pk)
+
     def with_entry(self, new: RunEntry) -> "RunningRecord":
         """The record as it would be with an entry that is not written yet."""
         return RunningRecord([*self.all, new])

@@ -95,8 +95,9 @@ urlpatterns = [
     path("photos/<uuid:client_id>/<str:size>", photos.photo_file, name="photo-file"),
     path("", include("builds.finding_urls")),
     path("", include("builds.signing_urls")),
-    path("", include("builds.part_urls")),
     path("", include("builds.return_urls")),
+    path("", include("builds.part_urls")),
+    path("", include("builds.running_urls")),
     path("", include("valvetrain.urls")),
 ]
 

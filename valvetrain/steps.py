@@ -3,6 +3,7 @@
 from decimal import Decimal
 
 from builds.characteristics import Characteristic
+from builds.checks import check_steps
 from builds.limits import LimitFor, limit_providers, split_limits
 from builds.logcells import sayings
 from builds.measures import show
@@ -21,6 +22,7 @@ from builds.steps import (
     value_providers,
     word_providers,
 )
+from builds.told import told_steps
 from valvetrain import lashing, mark_log, markpages, marks, papers, standlines
 from valvetrain.characteristics import NET_LIFT
 from valvetrain.mark_steps import register_mark_step
@@ -130,6 +132,10 @@ def register_valvetrain_steps() -> None:
     again_providers.append(marks.read_again)
     context_providers.append(mark_log.what_held)
     overview_providers.append(standlines.stand_heights)
+    told_steps.append("lash")
+    check_steps.extend(
+        [("lash", "Lash"), ("springs", "Springs"), ("clearances", "Clearances and tip height")]
+    )
     register_step(
         Step(
             "lift", "lift", "valve", order=10,

@@ -1,6 +1,7 @@
 """A link by which a customer looks at one job."""
 
 from datetime import date, timedelta
+from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.utils import timezone
@@ -20,12 +21,19 @@ class GuestLinkForm(OnceForm):
 
     class Meta:
         model = GuestLink
-        fields = ["name", "last_day", "shows_photos"]
+        fields = ["name", "last_day", "shows_photos", "takes_running"]
         help_texts = {
             "name": "Who gets it: the customer, their crew chief.",
             "last_day": f"At most {MOST_DAYS} days from today.",
             "shows_photos": "Sealed sheets are shown whole either way, with the pictures that are printed in them.",
+            "takes_running": "Whoever has the link may write how far the engine ran, straight into its running record, "
+            "and tell what lash they read: that waits until somebody here takes it over.",
         }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not self.instance.build.keeps_running:
+            del self.fields["takes_running"]  # an engine that is on the bench runs nowhere
 
     def clean_last_day(self) -> date:
         """Refuse a day that is over, and one too far ahead."""

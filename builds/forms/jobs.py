@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 
 from builds.forms.base import BookForm, OnceForm
 from builds.models import Build, Person
+from builds.run_lines import why_not_out
 
 
 class _JobNumber:
@@ -48,6 +49,20 @@ class JobForm(_JobNumber, BookForm):
     def __init__(self, *args: Any, person: Person, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.person, self.was_out_on = person, self.instance.went_out_on
+        if self.instance.follows_id is not None:
+            # A check or a return has its day from where it was opened, and goes nowhere.
+            for name in ("opened_on", "promised_on", "went_out_on", "came_back_on"):
+                del self.fields[name]
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse days that leave out what the running record, a check or a return says since it went out."""
+        data: dict[str, Any] = super().clean() or self.cleaned_data
+        days = (data.get("went_out_on"), data.get("came_back_on"))
+        if "went_out_on" in self.fields and {"went_out_on", "came_back_on"} & set(self.changed_data):
+            for name, sentence in why_not_out(self.instance, *days).items():
+                if name not in self.errors:
+                    self.add_error(name, sentence)
+        return data
 
     def clean_went_out_on(self) -> date | None:
         """A closed log is opened again by an owner only."""

@@ -17,7 +17,7 @@ def usual_last_day() -> date:
 
 
 class GuestLink(models.Model):
-    """One link to one job, to be read and not written. Its address is not kept, only the digest of it."""
+    """One link to one job: to be read, and to tell from the track where it says so. Only its address's digest is kept."""
 
     build = models.ForeignKey(Build, on_delete=models.PROTECT, related_name="guest_links")
     digest = models.CharField(max_length=64, unique=True, editable=False)

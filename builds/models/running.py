@@ -10,6 +10,7 @@ from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models, transaction
 
+from builds import characteristics
 from builds.appendonly import AppendOnly, AppendOnlyQuerySet
 from builds.fields import PlainNumberField
 from builds.models.engines import Build
@@ -130,7 +131,20 @@ class ToldReading(AppendOnly):
         ]
 
     def __str__(self) -> str:
-        return f"{self.position} {self.characteristic} {self.text} {self.unit}"
+        return f"{self.position} {self.what} {self.text} {self.unit}"
+
+    @property
+    def what(self) -> str:
+        """The name of what was read."""
+        try:
+            return characteristics.get(self.characteristic).name
+        except characteristics.UnknownCharacteristic:
+            return self.characteristic.replace("_", " ")
+
+    @property
+    def teller(self) -> str:
+        """Who told it: by name, else for whom the link is."""
+        return self.told_by or (self.via.name if self.via is not None else "somebody by telephone")
 
 
 class ToldAnswer(AppendOnly):

@@ -18,5 +18,5 @@ def guest_sheets(build: Build) -> dict[str, Any] | None:
 
 def register_panels() -> None:
     """Enter the sections."""
-    job_panels.append(Panel("Sheets", "job-sheets"))
+    job_panels.append(Panel("Sheets", "job-sheets", shown=lambda job: not job.is_check))
     guest_panels.append(GuestPanel("Sealed sheets", "builds/signing/_guest.html", guest_sheets))

@@ -4,6 +4,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
+from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -12,12 +13,15 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from builds.access import get_job, get_me, get_photo
 from builds.forms.guests import GuestLinkForm
+from builds.forms.running import RunForm
+from builds.forms.told import ToldForm
 from builds.guests import link_of, note_look, panels_for
 from builds.lists import page_of
-from builds.models import GuestLink, Photo
+from builds.models import Build, GuestLink, Photo
 from builds.photos.renditions import ORIGINAL
 from builds.sitting import GUEST_KEY, LASTS_SECONDS, sitting_of
 from builds.titleblock import guest_cells, job_cells
+from builds.track import track_of
 from builds.views.answers import form_page
 from builds.views.photos import photo_file
 
@@ -45,6 +49,8 @@ def job_links(request: HttpRequest, job_pk: int) -> HttpResponse:
 def job_link_new(request: HttpRequest, job_pk: int) -> HttpResponse:
     """Make a link to a job."""
     job = get_job(job_pk)
+    if job.is_check:
+        raise PermissionDenied(f"{job} is a check of job {job.follows}. Make a link to that job instead.")
     form = GuestLinkForm(request.POST or None, instance=GuestLink(build=job, made_by=get_me(request)))
     if request.method == "POST" and (link := form.save_once()) is not None:
         if form.token:
@@ -97,10 +103,21 @@ def guest_enter(request: HttpRequest, token: str) -> HttpResponse:
 @require_safe
 @never_cache
 def guest_job(request: HttpRequest) -> HttpResponse:
-    """The job as its customer sees it: nothing that is not settled, and nothing to write in."""
-    link = _link(request)
+    """The job as its customer sees it: nothing that is not settled; and what they may tell from the track."""
+    link = guest_link(request)
     note_look(link)
-    job = get_job(link.build_id)
+    return guest_page(request, link, get_job(link.build_id))
+
+
+def guest_page(
+    request: HttpRequest,
+    link: GuestLink,
+    job: Build,
+    *,
+    run_form: RunForm | None = None,
+    told_form: ToldForm | None = None,
+) -> HttpResponse:
+    """The page that a guest sees; with a form that was refused, where one was."""
     shown = Photo.objects.filter(build=job).for_list().filed()
     context = {
         "link": link,
@@ -110,7 +127,10 @@ def guest_job(request: HttpRequest) -> HttpResponse:
         "photos": shown[:MOST_PHOTOS] if link.shows_photos else [],
         "panels": panels_for(job),
     }
-    answer = render(request, "builds/guests/job.html", context)
+    if link.takes_running and job.keeps_running:
+        context["track"] = track_of(job, link, run_form, told_form)
+    refused = bool((run_form and run_form.errors) or (told_form and told_form.errors))
+    answer = render(request, "builds/guests/job.html", context, status=422 if refused else 200)
     answer.headers["X-Robots-Tag"] = "noindex, nofollow"
     return answer
 
@@ -119,14 +139,15 @@ def guest_job(request: HttpRequest) -> HttpResponse:
 @require_safe
 def guest_photo(request: HttpRequest, client_id: UUID, size: str) -> HttpResponse:
     """A photo of the guest's own job, where the link shows photos."""
-    link = _link(request)
+    link = guest_link(request)
     photo = get_photo(client_id)
     if photo.build_id != link.build_id or not link.shows_photos or photo.set_aside or size == ORIGINAL:
         raise Http404("This link does not show that photo.")
     return photo_file(request, str(client_id), size)
 
 
-def _link(request: HttpRequest) -> GuestLink:
+def guest_link(request: HttpRequest) -> GuestLink:
+    """The link by which a guest came."""
     link = sitting_of(request).guest
     assert link is not None  # the table of rights let nobody else through
     return link

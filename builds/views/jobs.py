@@ -6,6 +6,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
 
 from builds.access import get_engine, get_job, get_me
+from builds.checks import check_steps
 from builds.forms.jobs import JobForm, NewJobForm
 from builds.lists import page_of, search_text
 from builds.models import Build, Customer, Engine, with_states
@@ -77,6 +78,7 @@ def job_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "page_obj": page_of(request, job.parts.for_list()),
         "readings": with_notes(job.readings.for_list()[:RECENT_READINGS], get_me(request).length_unit),
         "panels": panels_of(job),
+        "check_steps": check_steps,
     }
     return render(request, "builds/job_detail.html", context)
 

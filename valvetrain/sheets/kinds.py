@@ -59,7 +59,9 @@ PHOTO_EDITIONS: dict[int, Callable[[Plain], PhotoLog]] = {1: lambda plain: from_
 
 
 def heads_of(build: Build) -> list[tuple[str, str]]:
-    """The heads of a job by their keys: each has a setup sheet of its own."""
+    """The heads of a job by their keys: each has a setup sheet of its own; not where they are looked at again."""
+    if build.follows_id is not None:
+        return []
     heads = Head.objects.filter(build=build).order_by("pk").values_list("pk", "name")
     return [(str(pk), name) for pk, name in heads]
 
@@ -79,7 +81,9 @@ def render_setup(plain: Plain, seal: SealMarks | None, paper: Paper) -> SealedPa
 
 
 def job_with_photos(build: Build) -> list[tuple[str, str]]:
-    """The whole job, once it has a photo."""
+    """The whole job, once it has a photo; not a check, which stands beside the job that it looks at."""
+    if build.is_check:
+        return []
     return [("", "")] if Photo.objects.filter(build=build).exists() else []
 
 
@@ -97,8 +101,8 @@ def render_photo_log(plain: Plain, seal: SealMarks | None, paper: Paper) -> Seal
 
 
 def whole_job(build: Build) -> list[tuple[str, str]]:
-    """The whole job."""
-    return [("", "")]
+    """The whole job, where it builds an engine."""
+    return [("", "")] if build.follows_id is None else []
 
 
 def take_build(build: Build, subject: str, unit: str) -> Plain:

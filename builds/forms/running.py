@@ -1,0 +1,134 @@
+"""What is written into a running record: how far an engine ran, what was wrong with an entry, and a check of it."""
+
+from typing import Any
+from uuid import UUID, uuid4
+
+from django import forms
+from django.utils import timezone
+
+from builds.forms.base import OnceForm
+from builds.forms.sentences import Sentences
+from builds.forms.widgets import SuggestInput
+from builds.looks import LookRefused, open_check
+from builds.models import Build, GuestLink, Person, RunEntry, RunUnit, StatedAs
+from builds.recording import EntryRefused
+from builds.run_entries import add_entry, strike_out
+
+CHECK_WORDS = (
+    "lash check",
+    "lash and spring check",
+    "after the first heat",
+    "after a missed shift",
+    "in the off season",
+)
+
+
+class SentOnce(Sentences, forms.Form):
+    """A form that carries the id of the one record that it writes, however often it is sent."""
+
+    client_id = forms.CharField(widget=forms.HiddenInput, required=False, initial=uuid4, max_length=40)
+
+    @property
+    def made_as(self) -> UUID:
+        """The id that this form was given; a fresh one where it came without."""
+        try:
+            return UUID(self.data.get(self.add_prefix("client_id"), ""))
+        except ValueError:
+            return uuid4()
+
+    def refuse(self, error: EntryRefused | LookRefused) -> None:
+        """Say why, beside the field that it is about."""
+        self.add_error(error.field_name if error.field_name in self.fields else None, error.sentence)
+
+
+class RunForm(SentOnce):
+    """So much running, on a day."""
+
+    ran_on = forms.DateField(label="Ran on")
+    text = forms.CharField(
+        label="How much",
+        max_length=20,
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+        error_messages={"required": "How much: type a number such as 6."},
+    )
+    unit = forms.ChoiceField(label="Counted in", choices=RunUnit.choices)
+    stated_as = forms.ChoiceField(label="Meant", choices=StatedAs.choices)
+    note = forms.CharField(label="Note", required=False, max_length=200)
+    told_by = forms.CharField(label="Told by", required=False, max_length=80)
+
+    def write(
+        self, job: Build, *, person: Person | None = None, via: GuestLink | None = None, **more: Any
+    ) -> RunEntry | None:
+        """Write the entry; None when it is refused."""
+        if not self.is_valid():
+            return None
+        told = {name: value for name, value in self.cleaned_data.items() if name != "client_id"}
+        try:
+            return add_entry(job, client_id=self.made_as, person=person, via=via, **{**told, **more})[0]
+        except EntryRefused as error:
+            self.refuse(error)
+            return None
+
+
+class RunCorrectionForm(RunForm):
+    """What an entry should have said, and why it did not."""
+
+    reason = forms.CharField(label="Why", max_length=200, help_text="Typed wrong, told again, another day …")
+
+    @staticmethod
+    def first(entry: RunEntry) -> dict[str, Any]:
+        """What it is filled in with: all that the old entry says."""
+        return {
+            "ran_on": entry.ran_on, "text": entry.text, "unit": entry.unit, "stated_as": entry.stated_as,
+            "note": entry.note, "told_by": entry.told_by,
+        }  # fmt: skip
+
+
+class RunStrikeForm(SentOnce):
+    """Why an entry is taken back."""
+
+    reason = forms.CharField(label="Why", max_length=200, help_text="Another engine’s, told twice …")
+
+    def write(self, job: Build, entry: RunEntry, person: Person) -> RunEntry | None:
+        """Strike the entry out; None when that is refused."""
+        if not self.is_valid():
+            return None
+        try:
+            return strike_out(
+                job, client_id=self.made_as, entry=entry, reason=self.cleaned_data["reason"], person=person
+            )[0]
+        except EntryRefused as error:
+            self.refuse(error)
+            return None
+
+
+class CheckForm(OnceForm):
+    """A check of an engine that is out: on which day, and what it is."""
+
+    read_on = forms.DateField(label="Read on", initial=timezone.localdate)
+
+    class Meta:
+        model = Build
+        fields = ["title"]
+        labels = {"title": "What it is"}
+        help_texts = {"title": "Empty: the checks of a job are counted up."}
+        widgets = {"title": SuggestInput(CHECK_WORDS)}
+
+    field_order = ["read_on", "title"]
+
+    def __init__(self, *args: Any, job: Build, person: Person, **kwargs: Any) -> None:
+        super().__init__(*args, instance=Build(engine=job.engine), **kwargs)
+        self.job, self.person = job, person
+
+    def save(self, commit: bool = True) -> Build:
+        """Open the check, with all that stands on the engine carried over to it."""
+        data = self.cleaned_data
+        return open_check(self.job, self.person, read_on=data["read_on"], title=data["title"])
+
+    def save_once(self) -> Any:
+        """Open it and return it, or the one that this form opened before; None when it is refused."""
+        try:
+            return super().save_once()
+        except LookRefused as error:
+            self.add_error(error.field_name if error.field_name in self.fields else None, error.sentence)
+            return None

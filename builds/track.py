@@ -1,0 +1,37 @@
+"""What a guest's page shows of the track: how far the engine ran, the two forms, and what became of what was sent."""
+
+from typing import Any
+
+from builds.forms.running import RunForm
+from builds.forms.told import ToldForm
+from builds.models import Build, GuestLink
+from builds.run_lines import first_choices, full_record, run_lines
+from builds.running import words
+from builds.told import all_of
+
+# Two forms stand on one page: their fields have names of their own there.
+RUN_IDS, TOLD_IDS = "run_%s", "lash_%s"
+MOST_SENT = 20
+
+
+def track_of(
+    job: Build, link: GuestLink, run_form: RunForm | None = None, told_form: ToldForm | None = None
+) -> dict[str, Any]:
+    """All of it, for a link that takes running. The forms are those that were refused, else fresh ones."""
+    record = full_record(job)
+    sent = all_of(job).filter(via=link)
+    if told_form is None:
+        last = sent.order_by("-pk").first()
+        told_form = ToldForm(job=job, auto_id=TOLD_IDS)
+        told_form.initial = told_form.first(last)
+    runs = run_lines(record, link.pk)
+    return {
+        "ran": words(record.totals),
+        "run_form": run_form or RunForm(initial=first_choices(record), auto_id=RUN_IDS),
+        "told_form": told_form,
+        "places": told_form.places,
+        "runs": runs[:MOST_SENT],
+        "told": sent[:MOST_SENT],
+        "run_count": len(runs),
+        "told_count": sent.count(),
+    }
