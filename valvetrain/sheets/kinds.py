@@ -16,12 +16,16 @@ from valvetrain.sheets.build_lines import BuildSheet
 from valvetrain.sheets.build_page import STYLE as BUILD_STYLE
 from valvetrain.sheets.build_page import build_page
 from valvetrain.sheets.build_sheet import build_sheet
-from valvetrain.sheets.kept_pictures import kept_pictures
+from valvetrain.sheets.kept_pictures import kept_jpegs, kept_pictures
 from valvetrain.sheets.page import setup_page
 from valvetrain.sheets.photo_lines import PhotoLog
 from valvetrain.sheets.photo_log import photo_log
 from valvetrain.sheets.photo_page import STYLE, photo_page
 from valvetrain.sheets.plain import Plain, from_plain, to_plain
+from valvetrain.sheets.return_lines import ReturnReport
+from valvetrain.sheets.return_page import RETURN_STYLES, return_frames, return_page
+from valvetrain.sheets.return_ready import return_ready
+from valvetrain.sheets.return_report import return_report
 from valvetrain.sheets.setup import setup_sheet
 from valvetrain.sheets.snapshot import SetupSheet
 
@@ -55,6 +59,9 @@ def opened(
 
 SETUP_EDITIONS: dict[int, Callable[[Plain], SetupSheet]] = {1: lambda plain: from_plain(SetupSheet, plain)}
 BUILD_EDITIONS: dict[int, Callable[[Plain], BuildSheet]] = {1: lambda plain: from_plain(BuildSheet, plain)}
+RETURN_EDITIONS: dict[int, Callable[[Plain], ReturnReport]] = {
+    1: lambda plain: from_plain(ReturnReport, plain)
+}
 PHOTO_EDITIONS: dict[int, Callable[[Plain], PhotoLog]] = {1: lambda plain: from_plain(PhotoLog, plain)}
 
 
@@ -100,9 +107,14 @@ def render_photo_log(plain: Plain, seal: SealMarks | None, paper: Paper) -> Seal
     return SealedPage(page.html, page.drawings, pictures, (*STYLES, STYLE))
 
 
-def whole_job(build: Build) -> list[tuple[str, str]]:
-    """The whole job, where it builds an engine."""
+def whole_build(build: Build) -> list[tuple[str, str]]:
+    """The whole job, where it builds an engine; a return has a report of its own, and a check no sheet."""
     return [("", "")] if build.follows_id is None else []
+
+
+def whole_return(build: Build) -> list[tuple[str, str]]:
+    """The whole job, where it reads an engine as it was found when it came back."""
+    return [("", "")] if build.is_return else []
 
 
 def take_build(build: Build, subject: str, unit: str) -> Plain:
@@ -116,9 +128,23 @@ def render_build(plain: Plain, seal: SealMarks | None, paper: Paper) -> SealedPa
     return SealedPage(page.html, page.drawings, stylesheets=(*STYLES, BUILD_STYLE))
 
 
+def take_return(build: Build, subject: str, unit: str) -> Plain:
+    """The return report of a job."""
+    return taken(return_report(build, unit=unit))
+
+
+def render_return(plain: Plain, seal: SealMarks | None, paper: Paper) -> SealedPage:
+    """A return report again, from what was taken and the kept files that it names."""
+    report = opened(plain, RETURN_EDITIONS, seal)
+    pictures, lost = kept_jpegs(report.pictures, return_frames(report), strict=seal is not None)
+    page = return_page(report, paper, lost, seal)
+    return SealedPage(page.html, page.drawings, pictures, (*STYLES, *RETURN_STYLES))
+
+
 def register_sheets() -> None:
     """Enter the valvetrain's sheets among those that can be sealed, in the order of a packet."""
-    register(SheetKind("build", "build sheet", 1, whole_job, take_build, render_build, ready.build_ready))
+    register(SheetKind("return", "return report", 1, whole_return, take_return, render_return, return_ready))
+    register(SheetKind("build", "build sheet", 1, whole_build, take_build, render_build, ready.build_ready))
     register(
         SheetKind(
             "setup", "setup sheet", 1, heads_of, take_setup, render_setup, ready.setup_ready,

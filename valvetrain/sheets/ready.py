@@ -65,7 +65,7 @@ def setup_ready(build: Build, subject: str) -> Readiness:
         return Readiness(["This head was removed from the job. Go back to the job and choose another sheet."])
     log = WorkLog(build)
     found = _head_ready(head, log)
-    return Readiness([*_engine(build), *found.missing], found.out, found.overdue)
+    return Readiness([*no_serial(build), *found.missing], found.out, found.overdue)
 
 
 def photo_log_ready(build: Build, subject: str) -> Readiness:
@@ -77,7 +77,7 @@ def photo_log_ready(build: Build, subject: str) -> Readiness:
         readings__build=build, readings__characteristic__in=MARK_KEYS
     ).distinct()
     return Readiness(
-        [*_engine(build), *again, *_files_lost(build)],
+        [*no_serial(build), *again, *files_lost(Photo.objects.filter(build=build).filed())],
         [item for state in marks for item in step_items(state, state.rows)],
         overdue_items(tools),
     )
@@ -92,10 +92,11 @@ def build_ready(build: Build, subject: str) -> Readiness:
         out += [*step_items(state, state.rows), *(_unread(state, state.rows, "") if state.begun else [])]
     tools = Instrument.objects.filter(readings__build=build).distinct()
     missing = [line for each in found for line in each.missing]
-    return Readiness([*_engine(build), *_once(missing)], _each_once(out), overdue_items(tools))
+    return Readiness([*no_serial(build), *_once(missing)], _each_once(out), overdue_items(tools))
 
 
-def _engine(build: Build) -> list[str]:
+def no_serial(build: Build) -> list[str]:
+    """That the engine has no serial number, where it has none."""
     return [] if build.engine.serial else [NO_SERIAL]
 
 
@@ -204,16 +205,19 @@ def _late(mark: str, kind: str, due: str) -> OutItem:
     return _item(f"overdue/{mark}", f"{mark}, {kind}, is past its check", f"due {due}")
 
 
-def _files_lost(build: Build) -> Iterator[str]:
-    """Photos whose file is gone, or not as long as it was: such a log cannot be printed."""
+def files_lost(photos: Iterable[Photo]) -> Iterator[str]:
+    """Photos whose file is gone, or not as long as it was: a sheet with them cannot be printed."""
     files = photo_files()
-    for name, path, size in Photo.objects.filter(build=build).filed().values_list("name", "path", "size"):
+    for photo in photos:
         try:
-            there = files.size(path) == size
+            there = files.size(photo.path) == photo.size
         except OSError:
             there = False
         if not there:
-            yield f"The file of the photo {name} is gone or spoilt. Put it back from a backup, or set the photo aside."
+            yield (
+                f"The file of the photo {photo.name} is gone or spoilt. Put it back from a backup, or set the photo "
+                "aside."
+            )
 
 
 def _item(key: str, words: str, told: str) -> OutItem:

@@ -17,6 +17,8 @@ def change_lines(build: Build, unit: str) -> ChangeLines:
         moved=[_line(line) for line in moved[:MOST_MOVED]],
         out_now=[_line(line) for line in compared if line.out_now],
         counted=list(_counted(compared, moved)),
+        read_twice=sum(line.change is not None for line in compared),
+        read_now=sum(line.now.value is not None for line in compared),
     )
 
 
@@ -29,11 +31,8 @@ def _counted(compared: Sequence[Compared], moved: Sequence[Compared]) -> Iterato
     both = sum(line.change is not None for line in compared)
     apart = sum(line.told_apart for line in compared)
     unknown = sum(_unknown(line) for line in compared)
-    yield (
-        f"{_values(both)} read both when it left and as found: {apart} moved by more than U, "
-        f"{both - apart - unknown} by less or not at all"
-        + (f", {unknown} by an amount whose U is not known." if unknown else ".")
-    )
+    if both:
+        yield _of_both(both, apart, unknown)
     if len(moved) > MOST_MOVED:
         yield f"{len(moved) - MOST_MOVED} that moved less than those above are in the book and not printed here."
     only_now = sum(line.then.value is None and line.now.value is not None for line in compared)
@@ -42,6 +41,14 @@ def _counted(compared: Sequence[Compared], moved: Sequence[Compared]) -> Iterato
         yield f"{_values(only_now)} read as found only."
     if only_then:
         yield f"{_values(only_then)} read when it left and not as found: nothing is said of {_them(only_then)}."
+
+
+def _of_both(both: int, apart: int, unknown: int) -> str:
+    doubtful = f", {unknown} by an amount whose U is not known" if unknown else ""
+    return (
+        f"{_values(both)} read both when it left and as found: {apart} moved by more than U, {both - apart - unknown} by "
+        f"less or not at all{doubtful}."
+    )
 
 
 def _values(count: int) -> str:

@@ -82,6 +82,8 @@ class ChangeLines:
     moved: list[ChangeLine]
     out_now: list[ChangeLine]
     counted: list[str]
+    read_twice: int
+    read_now: int
 
 
 @dataclass(frozen=True)
@@ -96,10 +98,14 @@ class HadFigure:
 
 @dataclass(frozen=True)
 class MarkAt:
-    """A witness mark: where its edges lie [in], from the tip's centre line, plus: outboard."""
+    """A witness mark: where its edges lie [in], from the tip's centre line, plus: outboard.
+
+    `worked_out`: not read, but what the height that was read makes, in the middle of the tip.
+    """
 
     inner: float
     outer: float
+    worked_out: bool = False
 
 
 @dataclass(frozen=True)
@@ -113,11 +119,6 @@ class HadLine:
     tip_diameter: float | None = None
     then: MarkAt | None = None
     now: MarkAt | None = None
-
-    @property
-    def is_drawn(self) -> bool:
-        """Whether there is a mark to draw."""
-        return self.tip_diameter is not None and (self.then is not None or self.now is not None)
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from django.db.models import Prefetch
 
 from builds.models import Build, Finding, PartFitted
 from builds.models.parts import PartTakenOut
-from builds.models.recalls import RecallLine
+from builds.models.recalls import RecallLine, RecallMark
 from valvetrain.sheets.return_lines import ConcernedPart, PartLines
 from valvetrain.sheets.words import day
 
@@ -15,7 +15,10 @@ def part_lines(build: Build, findings: Iterable[Finding]) -> PartLines:
     """The parts concerned, of the job that the engine left with and of this one; the others are counted."""
     out = PartTakenOut.objects.select_related("in_job").order_by("out_on", "pk")
     recalled = RecallLine.objects.filter(recall__closed_on=None).select_related("recall")
-    recalled = recalled.prefetch_related("marks").order_by("recall__opened_on", "pk")
+    marks = RecallMark.objects.filter(strikes_out__isnull=True, struck_out_by__isnull=True).order_by("pk")
+    recalled = recalled.prefetch_related(Prefetch("marks", queryset=marks)).order_by(
+        "recall__opened_on", "pk"
+    )
     jobs = [build.pk, *([build.follows_id] if build.follows_id is not None else [])]
     parts = list(
         PartFitted.objects.filter(build__in=jobs)

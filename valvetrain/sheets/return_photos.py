@@ -30,8 +30,12 @@ class Chosen:
     @property
     def numbers(self) -> dict[int, int]:
         """The number of each photo on the report, by its key."""
-        in_order = [each for pair in self.pairs for each in pair] + self.shown
-        return {photo.pk: number for number, photo in enumerate(in_order, start=1)}
+        return {photo.pk: number for number, photo in enumerate(self.printed, start=1)}
+
+    @property
+    def printed(self) -> list[Photo]:
+        """Every photo that is printed, in the order of the pages."""
+        return [each for pair in self.pairs for each in pair] + self.shown
 
 
 def choose(build: Build, findings: Sequence[Finding], addresses: Iterable[str]) -> Chosen:
