@@ -1,12 +1,13 @@
 """What the valves that changed most really had, as a return report says it: geometry and spring, then and now."""
 
 from collections.abc import Iterator
+from typing import Any
 
 from builds.measures import show, unit_for
 from builds.models import Build
 from valvetrain.as_found import ValveAsFound, as_found, most_changed_first
 from valvetrain.as_found_moment import Moment
-from valvetrain.as_found_springs import Figure
+from valvetrain.as_found_springs import Figure, SpringHad
 from valvetrain.as_found_words import sentences
 from valvetrain.sheets.return_lines import HadFigure, HadLine, MarkAt
 from valvetrain.sheets.words import marked, off_words
@@ -44,45 +45,41 @@ def _sentences(valve: ValveAsFound, unit: str) -> Iterator[str]:
 
 
 def _figures(then: Moment | None, now: Moment | None, unit: str) -> Iterator[HadFigure]:
-    heights = [None if each is None else each.height_error for each in (then, now)]
+    told = _change(_of(then, "height_error"), _of(now, "height_error"), unit)
     yield HadFigure(
-        f"shaft off the height for its lift, {unit}",
-        _height(then, unit),
-        _height(now, unit),
-        _change(*heights, unit),
+        f"shaft off the height for its lift, {unit}", _height(then, unit), _height(now, unit), told
     )
     yield HadFigure("arm stands square at, of the lift", _share(then), _share(now))
     yield _row(f"net lift, {unit}", _of(then, "lift"), _of(now, "lift"), unit)
-    widths = [None if each is None else each.mark_width for each in (then, now)]
-    yield HadFigure(f"mark’s width, {unit}", *(_shown(each, unit) for each in widths), _change(*widths, unit))
-    expected = [None if each is None else each.sweep for each in (then, now)]
-    yield HadFigure(
-        f"width to expect at that height, {unit}",
-        *(_shown(each, unit) for each in expected),
-        _change(*expected, unit),
-    )
+    yield _lengths(f"mark’s width, {unit}", _of(then, "mark_width"), _of(now, "mark_width"), unit)
+    yield _lengths(f"width to expect at that height, {unit}", _of(then, "sweep"), _of(now, "sweep"), unit)
     force = unit_for("force", unit)
     for name, key, in_unit in (
         ("installed height", "installed", unit), ("seat load", "seat", force), ("open load", "open_load", force),
     ):  # fmt: skip
         yield _row(f"{name}, {in_unit}", _of_spring(then, key), _of_spring(now, key), in_unit)
-    margins = [_of_spring(each, "margin") for each in (then, now)]
-    row = _row(f"coil-bind margin, {unit}", *margins, unit)
+    row = _row(f"coil-bind margin, {unit}", _of_spring(then, "margin"), _of_spring(now, "margin"), unit)
     yield HadFigure(row.name, _judged(row.then, then), _judged(row.now, now), row.change)
 
 
-def _of(moment: Moment | None, key: str) -> Figure | None:
-    return None if moment is None else getattr(moment, key)
+def _lengths(name: str, then: float | None, now: float | None, unit: str) -> HadFigure:
+    return HadFigure(name, _shown(then, unit), _shown(now, unit), _change(then, now, unit))
+
+
+def _of(thing: Moment | Figure | SpringHad | None, key: str) -> Any:
+    """A part of a moment or of a figure; None where there is none."""
+    return None if thing is None else getattr(thing, key)
 
 
 def _of_spring(moment: Moment | None, key: str) -> Figure | None:
-    return None if moment is None else getattr(moment.spring, key)
+    found: Figure | None = _of(None if moment is None else moment.spring, key)
+    return found
 
 
 def _row(name: str, then: Figure | None, now: Figure | None, unit: str) -> HadFigure:
-    values = [None if each is None else each.value for each in (then, now)]
-    change = "" if now is not None and now.borrowed else _change(*values, unit)
-    return HadFigure(name, _shown(values[0], unit), _found(now, unit), change)
+    was, found = _of(then, "value"), _of(now, "value")
+    change = "" if now is not None and now.borrowed else _change(was, found, unit)
+    return HadFigure(name, _shown(was, unit), _found(now, unit), change)
 
 
 def _found(figure: Figure | None, unit: str) -> str:
