@@ -61,7 +61,7 @@ class BuildsConfig(AppConfig):
         from builds.editions import watched_models  # the models are ready only now
         from builds.finding_panels import register_findings
         from builds.models import Build, Customer, Engine, Instrument, Limit, Shop, UsualUncertainty
-        from builds.panels import Panel, job_panels
+        from builds.panels import Panel, job_panels, return_pages
         from builds.part_panels import register_part_pages
         from builds.return_panels import register_return_pages
         from builds.sealing.panels import register_panels
@@ -75,6 +75,7 @@ class BuildsConfig(AppConfig):
         job_panels.append(Panel("Running", "job-running", shown=lambda job: job.keeps_running))
         job_panels.extend([Panel("Set-up log", "log"), Panel("Photos", "job-photos")])
         register_return_pages()
+        return_pages.append(Panel("Due", "due-list"))
         register_part_pages()
         register_findings()
         register_panels()

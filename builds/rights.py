@@ -142,6 +142,7 @@ enter("job-limit job-limit-clear instrument-new instrument-edit", Right.SETUP)
 enter("shop person-list", Right.READ)
 enter("shop-edit shop-changes limit-edit guard-band usual-uncertainty-edit", Right.SHOP)
 enter("check-rule-edit", Right.SHOP)
+enter("due-list", Right.READ)
 enter("person-new person-edit person-password person-active", Right.PEOPLE)
 enter("tablet-list tablet-enrol tablet-revoke", Right.PEOPLE)
 

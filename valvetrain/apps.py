@@ -11,6 +11,7 @@ class ValvetrainConfig(AppConfig):
     def ready(self) -> None:
         """Fill the registries of the ground floor."""
         from builds.comparing import compared_providers
+        from builds.due import due_providers
         from builds.editions import watched_models  # models exist only now
         from builds.looks import carriers
         from builds.models import readiness_checks, sealed_checks
@@ -22,6 +23,7 @@ class ValvetrainConfig(AppConfig):
         from valvetrain import (
             carrying,
             characteristics,
+            due_trends,
             head_places,
             height_change,
             how_taken,
@@ -67,6 +69,7 @@ class ValvetrainConfig(AppConfig):
         carriers.append(carrying.carry_valvetrain)
         place_pickers.insert(0, head_places.head_pickers)
         compared_providers.append(height_change.compared_heights)
+        due_providers.append(due_trends.due_by_trends)
         readiness_checks.append(targets.ready_builds)
         sealed_checks.append(sealed_builds)
         reading_notes.extend([how_taken.height_notes, how_taken.photo_notes])
