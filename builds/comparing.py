@@ -42,10 +42,14 @@ class Pair:
 
     @cached_property
     def now(self) -> WorkLog:
-        """The log as found, judged as today. In its figures what was read then stands in for what is not read again."""
+        """The log as found, judged as today.
+
+        In its figures what was read then stands in for what is not read again and would else come from the papers: a
+        lift that was measured then is nearer than the card's. What no paper knows, a spring's load, has to be read.
+        """
         log = WorkLog(self.found, self.length_unit)
         for position, key in self.then.sets:
-            if (position, key) not in log.sets:
+            if (position, key) not in log.sets and log.known_of(position, key) is not None:
                 log.known[position][key] = self.then.values_at(position)[key]
         return log
 

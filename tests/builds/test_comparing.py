@@ -182,3 +182,14 @@ def test_what_is_not_read_again_stands_in_as_it_was_read(builder: Person) -> Non
     (found,) = [each for each in compare(came.build) if each.key == "open_height"]
     assert (found.now.value, found.change) == (Decimal("1.204"), Decimal("-0.006"))
     assert found.note == "net lift is not read again: what was read then stands in"
+
+
+def test_a_load_that_is_not_read_again_is_not_taken_over(builder: Person) -> None:
+    scene = make_scene(builder)
+    for key, text in (("seat_load", "200"), ("open_load", "550")):
+        read(scene, scene.build, "5E", key, text, unit="lbf")
+    came = came_back(went_out(scene), builder)
+    read(scene, came.build, "5E", "seat_load", "170", unit="lbf")
+    found = {each.key: each for each in compare(came.build)}
+    assert found["seat_load"].change == Decimal(-30)
+    assert found["spring_rate"].lacks == "not read as found"
