@@ -43,6 +43,7 @@ class Stay:
     x: int
     w: int
     label: str
+    anchor: str = "start"
 
 
 @dataclass(frozen=True)
@@ -99,10 +100,10 @@ def _stays(jobs: Iterable[Build], at: Callable[[date], int], last: date) -> tupl
     labelled = -LABEL_ROOM
     for job in sorted(jobs, key=lambda each: (each.opened_on, each.pk)):
         x, end = at(job.opened_on), at(job.went_out_on or last)
-        label = ""
-        if x - labelled >= LABEL_ROOM and x <= WIDTH - LABEL_ROOM:
-            label, labelled = job.job_number[:12], x
-        found.append(Stay(x, max(end - x, 4), label))
+        at_end = x > WIDTH - LABEL_ROOM
+        label = job.job_number[:12] if x - labelled >= LABEL_ROOM * (2 if at_end else 1) else ""
+        labelled = x if label else labelled
+        found.append(Stay(x, max(end - x, 4), label, "end" if at_end else "start"))
     return tuple(found)
 
 

@@ -1,12 +1,12 @@
 """The lists to look through: what the book brings along, and their order. From common practice, never a diagnosis."""
 
 import json
-from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from django.conf import settings
 from django.db import transaction
+from django.db.models import QuerySet
 
 from builds.models import CausePrompt, Symptom
 from builds.tracking import as_one_edit, history_of
@@ -41,12 +41,13 @@ def add_defaults() -> None:
         )
 
 
-def put_at(rows: Sequence[Any], pk: int, place: int) -> None:
+def put_at(rows: QuerySet[Any], pk: int, place: int) -> None:
     """Give one of these a place in their order, counted from one; the others keep theirs to one another."""
     with as_one_edit():
-        row = next(each for each in rows if each.pk == pk)
-        others = [each for each in rows if each.pk != pk]
-        at = min(max(place, 1), len(rows)) - 1
+        found = list(rows.select_for_update())
+        row = next(each for each in found if each.pk == pk)
+        others = [each for each in found if each.pk != pk]
+        at = min(max(place, 1), len(found)) - 1
         for order, each in enumerate([*others[:at], row, *others[at:]], start=1):
             if each.order != order:
                 each.order = order
@@ -55,10 +56,10 @@ def put_at(rows: Sequence[Any], pk: int, place: int) -> None:
 
 def move_symptom(symptom: Symptom, place: int) -> None:
     """Put a list at a place among the lists; to the same place twice is once."""
-    put_at(Symptom.objects.select_for_update().order_by("order", "pk"), symptom.pk, place)
+    put_at(Symptom.objects.order_by("order", "pk"), symptom.pk, place)
 
 
 def move_prompt(prompt: CausePrompt, place: int) -> None:
     """Put a prompt at a place in its list."""
-    rows = CausePrompt.objects.select_for_update().filter(symptom=prompt.symptom_id).order_by("order", "pk")
+    rows = CausePrompt.objects.filter(symptom=prompt.symptom_id).order_by("order", "pk")
     put_at(rows, prompt.pk, place)

@@ -213,6 +213,7 @@ def _running(builds: set[int]) -> dict[int, tuple[Decimal, str]]:
 
 
 def _tell_running(event: Event, stretch: Stretch, running: dict[int, tuple[Decimal, str]]) -> None:
+    event.url = reverse("job-running", args=[event.job.pk])
     share = sum((running[each.pk][0] for each in stretch.moments), Decimal(0))
     event.what = words({stretch.first.unit: share}) if share else f"0 {stretch.first.unit}"
     if len(stretch.moments) > 1:
@@ -277,6 +278,7 @@ def _tell_part_out(event: Event, out: PartTakenOut) -> None:
 
 
 def _tell_recall(event: Event, mark: RecallMark) -> None:
+    event.url = reverse("recall", args=[mark.line.recall_id])
     event.what = f"{mark.line.recall}: {mark.line.part} {mark.get_step_display()}"
     event.detail += [mark.note] if mark.note else []
     event.detail.append(mark.by.name)

@@ -19,6 +19,7 @@ from builds.forms.base import BookForm
 from builds.forms.entries import STALE_PAGE
 from builds.models import (
     Build,
+    Condition,
     Confidence,
     Evidence,
     Finding,
@@ -28,6 +29,7 @@ from builds.models import (
     Reading,
     Symptom,
 )
+from builds.models.returns import Side
 from builds.places import PLACE_LENGTH
 from builds.positions import positions_of
 from builds.recording import EntryRefused
@@ -95,13 +97,15 @@ class FindingForm(SentForm):
         self.known = positions_of(job)
         place = self.initial.get("position") or ""
         if place and place not in self.known and self.instance.pk is not None:
-            self.initial |= {"position": "", "place_words": place}
+            self.initial = {**self.initial, "position": "", "place_words": place}
         symptom: Any = self.fields["symptom"]
         symptom.queryset = Symptom.objects.filter(Q(in_use=True) | Q(pk=self.instance.symptom_id))
         symptom.empty_label = "none"
         for name in ("position", "place_words"):
             self.fields[name].widget.attrs["autocomplete"] = "off"
         self.fields["position"].widget.attrs |= {"autocapitalize": "none", "spellcheck": "false"}
+        condition: Any = self.fields["condition"]
+        condition.choices = [("", "choose one"), *Condition.choices]
         choices = [(value, label) for value, label in Confidence.choices if value]
         sure: Any = self.fields["confidence"]
         sure.choices = [("", Confidence.NONE.label), *choices]
@@ -160,9 +164,7 @@ class TakeBackForm(SentForm):
 class EvidenceForm(SentForm):
     """Evidence: which side it speaks for, what it says, and what was chosen for it to lean on."""
 
-    side = forms.ChoiceField(
-        label="side", choices=Evidence._meta.get_field("side").choices, widget=forms.RadioSelect
-    )
+    side = forms.ChoiceField(label="side", choices=Side.choices, widget=forms.RadioSelect)
 
     class Meta:
         model = Evidence

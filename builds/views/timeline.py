@@ -23,7 +23,7 @@ def engine_timeline(request: HttpRequest, pk: int) -> HttpResponse:
         "section": "customers",
         "engine": engine,
         "page_obj": page,
-        "events": told(page.object_list, jobs),
+        "events": told(list(page.object_list), jobs),
         "line": life_line(moments, jobs, timezone.localdate()),
         "oldest_first": oldest_first,
         "kept": "order=oldest" if oldest_first else "",

@@ -2,6 +2,7 @@
 "use strict";
 
 {
+  const NOTE_WAITS = 250; // ms
   const places = document.querySelector("[data-places]");
 
   const field = places && document.getElementById(places.dataset.places);
@@ -37,6 +38,16 @@
     field.addEventListener("input", show);
     show();
   }
+
+  // A note on what was answered already goes in by itself, unless another answer is tapped at that moment.
+  document.body.addEventListener("change", (event) => {
+    if (!event.target.matches(".look [name='note']")) return;
+    const form = event.target.form;
+    setTimeout(() => {
+      const given = form.querySelector("[aria-pressed='true']:not([value=''])");
+      if (form.isConnected && given) given.click();
+    }, NOTE_WAITS);
+  });
 
   // Only a picture that was taken on this finding's page is put to it: another may have waited from elsewhere.
   document.body.addEventListener("photo-kept", (event) => {
