@@ -20,6 +20,7 @@ class ValvetrainConfig(AppConfig):
         from builds.places import place_pickers
         from builds.positions import position_providers
         from builds.reading_notes import reading_notes
+        from builds.return_panels import reads_as_found
         from valvetrain import (
             carrying,
             characteristics,
@@ -75,6 +76,8 @@ class ValvetrainConfig(AppConfig):
         reading_notes.extend([how_taken.height_notes, how_taken.photo_notes])
         photo_acts.append(mark_photos.measuring_acts)
         job_photo_acts.append(photo_log_acts)
+        beside = [panel.url_name for panel in job_panels].index("return-compare") + 1
+        job_panels.insert(beside, Panel("What it really had", "return-geometry", reads_as_found))
         job_panels.append(Panel("Valvetrain", "valvetrain-panel"))
         job_panels.append(Panel("Trends", "job-trends", has_trends))
         survival_pictures.append(Panel("How long parts last", "survival-picture"))

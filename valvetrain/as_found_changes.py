@@ -5,6 +5,7 @@ Makes no query. Values in base units.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import hypot
 
 from builds.limits import LimitFor
 from builds.measures import show, unit_for
@@ -54,7 +55,7 @@ def changes_of(then: Moment, now: Moment, log: WorkLog) -> list[Change]:
     rows: list[tuple[str, str, str, float | None, float | None, float]] = [
         ("height", "height", "length", then.height_error, now.height_error, height_allowed),
         ("lift", "net lift", "length", then.lift.value, _read(now.lift), _either_way(log, "lash", address, LASH_ALLOWED)),
-        ("mark", "mark’s width", "length", then.mark_width, now.mark_width, _mark_allowed(then, height_allowed)),
+        ("mark", "mark’s width", "length", then.mark_width, now.mark_width, _mark_allowed(then, now, height_allowed)),
         (
             "installed_height", "installed height", "length", then.spring.installed.value, _read(now.spring.installed),
             _either_way(log, "installed_height", address, HEIGHT_ALLOWED),
@@ -97,17 +98,17 @@ def _load_allowed(log: WorkLog, address: str, then: Moment) -> tuple[float, floa
     return allowed, opened * allowed / seat if seat else opened * LOAD_SHARE
 
 
-def _mark_allowed(then: Moment, height: float) -> float:
-    """How much wider the mark gets at the end of what the height may be off."""
+def _mark_allowed(then: Moment, now: Moment, height: float) -> float:
+    """How much wider the mark gets at the end of what the height may be off, and no less than it can be read."""
     inputs = then.state.inputs
     if inputs.arm is None or inputs.lift is None:
         return 0.0
     try:
-        ends = (
+        right, off = (
             float(sweep(inputs.arm, inputs.lift, error, square_at=inputs.square_at))
             for error in (0.0, height)
         )
-        right, off = ends
     except GeometryError:
         return 0.0
-    return abs(off - right)
+    known = [each.mark.expanded("width") or 0.0 for each in (then, now) if each.mark is not None]
+    return max(abs(off - right), hypot(*known))

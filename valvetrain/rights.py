@@ -10,6 +10,7 @@ def register_rights() -> None:
     enter("charts chart drawing what-if what-if-drawing trial-list trial worksheet", Right.READ)
     enter("job-trends job-trend-chart", Right.READ)
     enter("survival-picture", Right.READ)
+    enter("return-geometry return-valve return-photos", Right.READ)
     # Which gauge is in hand is kept for the log-in, and written in no record.
     enter("bench-way", Right.READ)
 

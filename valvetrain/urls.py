@@ -34,5 +34,6 @@ urlpatterns = [
     path("", include("valvetrain.bench_urls")),
     path("", include("valvetrain.what_if_urls")),
     path("", include("valvetrain.worksheet_urls")),
+    path("", include("valvetrain.return_urls")),
     path("", include("valvetrain.trend_urls")),
 ]

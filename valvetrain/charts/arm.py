@@ -168,7 +168,9 @@ def _draw_height(sheet: Sheet, numbers: ValveNumbers, layout: ArmLayout, boss: f
         edge = (now[0] + numbers.shaft_radius * 0.5, now[1] + numbers.shaft_radius * 0.866)
         above = layout.shaft[1] + boss + sheet.points(13)
         sheet.line([edge[0], edge[0]], [edge[1], above - sheet.points(2)], width=THIN, color=DYE)
-        sheet.text(layout.shaft[0], above, f"shaft now {numbers.error_words}", va="bottom", color=DYE)
+        sheet.text(
+            layout.shaft[0], above, f"shaft {numbers.when} {numbers.error_words}", va="bottom", color=DYE
+        )
 
 
 def _words(numbers: ValveNumbers) -> str:
@@ -182,4 +184,5 @@ def _words(numbers: ValveNumbers) -> str:
     if not numbers.is_off:
         return f"{right} It stands right."
     side = "high" if numbers.height_error > 0 else "low"
-    return f"{right} It stands {numbers.told(abs(numbers.height_error))} {side} now."
+    stands = "stands" if numbers.when == "now" else "stood"
+    return f"{right} It {stands} {numbers.told(abs(numbers.height_error))} {side} {numbers.when}."

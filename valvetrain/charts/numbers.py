@@ -13,7 +13,8 @@ from valvetrain.geometry.units import inch_to_mm
 class ValveNumbers:
     """One valve and its rocker, as drawn. Lengths in inches whatever `unit` they are lettered in.
 
-    `height_error` is how high the shaft stands now (negative: low); None when no height is read.
+    `height_error` is how high the shaft stands now (negative: low); None when no height is read. `when` says at what time
+    that was, where it is not now.
     """
 
     arm_length: float
@@ -25,6 +26,7 @@ class ValveNumbers:
     height_error: float | None = None
     unit: str = "in"
     address: str = ""
+    when: str = "now"
 
     @property
     def arm(self) -> RockerArm:
