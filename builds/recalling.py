@@ -212,7 +212,7 @@ def listed(recall: Recall, engine_ids: Iterable[int]) -> list[ListedEngine]:
 
 def _marks(lines: Iterable[RecallLine]) -> dict[int, list[Marked]]:
     found: dict[int, list[Marked]] = defaultdict(list)
-    rows = list(RecallMark.objects.filter(line__in=lines).select_related("by").order_by("pk"))
+    rows = list(RecallMark.objects.filter(line__in=lines).select_related("by", "line__part").order_by("pk"))
     struck = {row.strikes_out_id: row for row in rows if row.strikes_out_id is not None}
     for row in rows:
         if row.strikes_out_id is None:

@@ -61,9 +61,11 @@ class Near:
 
 
 def near(by: str, value: str) -> list[Near]:
-    """Numbers that begin like this one; where none does, like the first half of it."""
-    for start in dict.fromkeys([kept_as(value), kept_as(value)[: (len(kept_as(value)) + 1) // 2]]):
-        found = _beginning(by, start) if len(start) >= SHORTEST_NEAR else []
+    """Numbers that begin like this one; where none does, like a shorter and shorter beginning of it."""
+    whole = kept_as(value)
+    long = len(whole)
+    for size in dict.fromkeys([long, 3 * long // 4, long // 2, long // 3]):
+        found = _beginning(by, whole[:size]) if size >= SHORTEST_NEAR else []
         if found:
             return found
     return []

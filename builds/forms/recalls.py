@@ -91,6 +91,8 @@ class _Sent(Sentences, forms.Form):
     def write_once(self) -> Any:
         """Write what the form says, also when it is sent again; None when it is refused, with the reason in it."""
         if not self.is_valid():
+            if "client_id" in self.errors:  # a hidden field has no place for a sentence
+                self.add_error(None, SENT_ONCE)
             return None
         try:
             return self._write(self.cleaned_data["client_id"])
