@@ -9,7 +9,7 @@ from builds.looks import LookRefused, change_return, open_return
 from builds.models import Build, Person, Return
 
 RETURN_FIELDS = ["came_back_on", "complaint", "how_it_ran"]
-LABELS = {"came_back_on": "came back on"}
+LABELS = {"came_back_on": "Came back on"}
 HELP_TEXTS = {
     "came_back_on": "The day it stood in the shop again.",
     "how_it_ran": "What it did before that: where, how hard, what was changed on it, what was heard first.",
@@ -20,7 +20,7 @@ class NewReturnForm(OnceForm):
     """The return of an engine that is out."""
 
     job_number = forms.CharField(
-        label="job number", max_length=30, required=False,
+        label="Job number", max_length=30, required=False,
         help_text="Of the job that reads it as found. The next free one is filled in.",
     )  # fmt: skip
 
