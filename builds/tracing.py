@@ -108,7 +108,7 @@ class TraceLine:
     def word(self) -> str:
         """Whether it is in, in words."""
         if not self.left:
-            return "out"
+            return "taken out"
         return (
             "still in" if self.left == self.part.quantity else f"{self.left} of {self.part.quantity} still in"
         )

@@ -20,7 +20,11 @@ from builds.models import (
     GuestLink,
     Limit,
     PartFitted,
+    PartTakenOut,
     Person,
+    Recall,
+    RecallLine,
+    RecallMark,
     Symptom,
     UsualUncertainty,
 )
@@ -80,7 +84,11 @@ def link(scene: Scene, owner: Person) -> GuestLink:
 def where(scene: Scene, owner: Person, link: GuestLink) -> dict[str, Any]:
     """Something real behind whatever an address takes. `pk` is another record at each: see `address_of`."""
     stand = scene.left.stands.first()
-    part = PartFitted.objects.create(build=scene.build, role="pushrod")
+    part = PartFitted.objects.create(build=scene.build, role="pushrod", lot="P7", quantity=16)
+    out = PartTakenOut.objects.create(part=part, noted_by=owner)
+    recall = Recall.objects.create(by="lot", value="P7", reason="soft ends", advice="stop", opened_by=owner)
+    line = RecallLine.objects.create(recall=recall, part=part)
+    mark = RecallMark.objects.create(line=line, step="told", by=owner)
     finding, _new = add_finding(scene.build, owner, Told("pushrod bent", "bent", "5E"))
     tablet = EnrolledTablet.objects.create(name="bench", digest="d" * 64, enrolled_by=owner)
     return {
@@ -88,7 +96,10 @@ def where(scene: Scene, owner: Person, link: GuestLink) -> dict[str, Any]:
         "valve_pk": scene.left.valves.first().pk, "address": "1I", "kind": "intake", "side": "today",
         "part": "masses", "which": "lift", "size": "thumb", "key": "lift", "token": link.token,
         "client_id": uuid4(), "photo_id": uuid4(), "run_id": uuid4(), "number": 1, "subject": "job",
+        "out_pk": out.pk, "mark_pk": mark.pk, "engine_pk": scene.build.engine_id,
+        "customer_pk": scene.build.engine.customer_id,
         "pk": {
+            "recall": recall.pk, "part": scene.build.pk,
             "job": scene.build.pk, "customer": scene.build.engine.customer_id, "engine": scene.build.engine_id,
             "instrument": scene.gauge.instrument_id, "limit": Limit.objects.get(key="sweep").pk,
             "usual": UsualUncertainty.objects.first().pk, "person": owner.pk, "head": scene.left.pk,

@@ -41,7 +41,7 @@ def survival_chart(found: Survival, what: str, *, width: float = WIDE, lettered:
     _at_risk(plot, found, end)
     if found.is_few:
         plot.axes.text(
-            0.985, 0.95, "few: a hint, not a rate", transform=plot.axes.transAxes, ha="right", va="top",
+            0.02, 0.06, "few: a hint, not a rate", transform=plot.axes.transAxes, ha="left", va="bottom",
             fontsize=LETTERING + 0.5, fontweight=600, bbox={"fc": "white", "ec": GRAPHITE, "lw": HEAVY, "pad": 3},
         )  # fmt: skip
     title = f"How long {what} lasts"
