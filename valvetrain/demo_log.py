@@ -34,7 +34,9 @@ class Springs:
 
 @dataclass(frozen=True)
 class Plan:
-    """What is written for one job: its spring, how far the log goes, with which dial; and what was found amiss."""
+    """What is written for one job: its spring, how far the log goes, with which dial; what was read in so many words; and
+    what was found amiss.
+    """
 
     job: str
     spring: Springs
@@ -45,7 +47,11 @@ class Plan:
     pushrod: Decimal
     dial: str = "DI-1"
     amiss: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    as_read: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    tips: Decimal | None = None
 
+
+TRACK_SPRINGS = Springs(Decimal("1.800"), Decimal(150), Decimal(340), Decimal("1.020"))
 
 PLANS = (
     Plan(
@@ -61,6 +67,13 @@ PLANS = (
         Decimal(24), Decimal("7.235"), dial="DI-2",
     ),
     Plan(
+        "track-spring", TRACK_SPRINGS, "joss", 214, True, Decimal(38), Decimal("7.800"), dial="DI-2",
+        as_read={("5E", "lash_cold"): "0.0230"}, tips=Decimal("2.240"),
+    ),
+    Plan(
+        "seven", TRACK_SPRINGS, "mina", 139, True, Decimal(38), Decimal("7.795"), dial="DI-2", tips=Decimal("2.238"),
+    ),
+    Plan(
         "puller", Springs(Decimal("2.050"), Decimal(290), Decimal(640), Decimal("1.210")), "joss", 2, False,
         Decimal(45), Decimal("8.150"),
     ),
@@ -68,6 +81,7 @@ PLANS = (
 
 TOOLS = {
     "installed_height": "MI-2", "lash_cold": "FE-1", "bore": "MI-2",
+    "tip_height": "CA-1",
     "piston_diameter": "MI-2", "retainer_to_seal": "FE-2", "rocker_to_retainer": "FE-2", "pushrod_to_head": "FE-2",
 }  # fmt: skip
 DIALLED = {"lobe_lift", "piston_to_valve"}
@@ -95,12 +109,12 @@ def write_logs(jobs: dict[str, Build], people: dict[str, Person], drawer: dict[s
         start = timezone.make_aware(
             datetime.combine(timezone.localdate() - timedelta(days=plan.days_ago), time(8))
         )
-        positions = positions_of(job)
+        positions, told = positions_of(job), {**plan.as_read, **plan.amiss}
         for number, (position, key, text, unit) in enumerate(_lines(plan, job, sheet)):
             tool = plan.dial if key in DIALLED else TOOLS.get(key, "")
             entry = Entry(
                 client_id=uuid5(NAMESPACE_URL, f"standbook-demo/{plan.job}/step/{number}"), position=position,
-                characteristic=key, text=plan.amiss.get((position, key), text), unit=unit, instrument=drawer.get(tool),
+                characteristic=key, text=told.get((position, key), text), unit=unit, instrument=drawer.get(tool),
                 taken_at=start + timedelta(minutes=number), device="bench tablet", context={"set": 0},
             )  # fmt: skip
             record(job, people[plan.who], entry, positions)
@@ -167,6 +181,8 @@ def _clearances(plan: Plan, valve: Valve, number: int) -> Iterator[Line]:
     room = Decimal("0.104") if intake else Decimal("0.128")
     yield valve.address, "piston_to_valve", figure(room + scatter(number, "0.002"), "0.001"), "in"
     yield valve.address, "piston_to_valve_angle", "10" if intake else "-10", "°"
+    if plan.tips is not None:
+        yield valve.address, "tip_height", figure(plan.tips + scatter(number, "0.001"), "0.001"), "in"
 
 
 def _degreed(card: CamCard) -> Iterator[Line]:

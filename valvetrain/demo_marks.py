@@ -20,8 +20,8 @@ from valvetrain.models import Head, Stand
 from valvetrain.states import ValveState
 from valvetrain.targets import head_state
 
-# Marks of the engine in work that lie well outboard: their stand is to be slid. Middle of the marks [in].
-OFF_CENTRE = {"L.stand1": 0.038}
+# Marks of the engine in work that lie well outboard: their stand is to be slid. Middle of them [in], by job and stand.
+OFF_CENTRE = {("puller", "L.stand1"): 0.038}
 # The hole of an invented stand is a sixty-fourth wider than its bolt.
 WIDER = Decimal("0.015625")
 ENDS = ("mark_closed", "mark_open")
@@ -36,9 +36,9 @@ class Run:
     offset: float
 
 
-def middle_of(stand: str, number: int) -> float:
-    """Where the middle of a mark lies [in]: of the valve with this number on this stand."""
-    return OFF_CENTRE.get(stand, 0.006) + ((number * 5 + len(stand)) % 4 - 1.5) * 0.002
+def middle_of(job: str, stand: str, number: int) -> float:
+    """Where the middle of a mark lies [in]: of the valve with this number on this stand of a job."""
+    return OFF_CENTRE.get((job, stand), 0.006) + ((number * 5 + len(stand)) % 4 - 1.5) * 0.002
 
 
 def run_of(valve: ValveState, middle: float, height_error: float | None = None) -> Run:
@@ -72,19 +72,19 @@ def write_marks(
                 characteristic=what, text=text, unit="in", instrument=caliper, device="bench tablet",
                 taken_at=start + timedelta(minutes=20 * place + number // 2), context={"set": 0},
             )
-            for number, (address, what, text) in enumerate(_lines(records))
+            for number, (address, what, text) in enumerate(_lines(key, records))
             if address not in photographed or what in ENDS
         ]  # fmt: skip
         record_marks(records, person, entries)
 
 
-def _lines(records: HeadRecords) -> Iterator[tuple[str, str, str]]:
+def _lines(key: str, records: HeadRecords) -> Iterator[tuple[str, str, str]]:
     state = head_state(records)
     for stand in state.stands:
         for number, valve in enumerate(stand.valves):
             if valve.verdict != "in" or valve.unsettled:
                 continue
-            run = run_of(valve, middle_of(stand.address, number))
+            run = run_of(valve, middle_of(key, stand.address, number))
             yield from _mark(valve, run, ends=number % 2 == 0, taper=0.004 if number % 3 else 0.0)
 
 

@@ -87,17 +87,18 @@ def no_files_left_behind() -> Iterator[list[Photo]]:
 
 
 def add_photos(jobs: Mapping[str, Build], people: Mapping[str, Person], taken: list[Photo]) -> None:
-    """Take in every planned photo and measure those that are to be measured; each is put on `taken`."""
-    valves = {key: _valves_of(jobs[key]) for key in {row["job"] for row in planned()}}
-    for row in planned():
+    """Take in the photos planned for these jobs, and measure those that are to be measured; each is put on `taken`."""
+    rows = [row for row in planned() if row["job"] in jobs]
+    valves = {key: _valves_of(key, jobs[key]) for key in {row["job"] for row in rows}}
+    for row in rows:
         place = valves[row["job"]].get(row["at"])
         _Photographer(row, jobs[row["job"]], people[row["who"]], taken).shoot(scene_of(row, place), place)
 
 
-def _valves_of(job: Build) -> dict[str, Placed]:
+def _valves_of(key: str, job: Build) -> dict[str, Placed]:
     heads = Head.objects.filter(build=job).select_related("build__engine__customer").order_by("pk")
     return {
-        valve.address: Placed(records, valve, middle_of(stand.address, number))
+        valve.address: Placed(records, valve, middle_of(key, stand.address, number))
         for records in gather(heads, with_tools=True)
         for stand in head_state(records).stands
         for number, valve in enumerate(stand.valves)
@@ -106,9 +107,9 @@ def _valves_of(job: Build) -> dict[str, Placed]:
 
 def scene_of(row: Row, place: Placed | None) -> TipScene:
     """What the camera saw: the valve's own tip with the mark that its height makes; else what the plan says."""
-    told: Row = {"size": SIZE, **row["scene"]}
+    told: Row = {**row["scene"], "size": tuple(row["scene"].get("size", SIZE))}
     random = np.random.default_rng(told["seed"])
-    told.setdefault("tip_at", tuple(np.array(SIZE) / 2 + random.integers(-60, 60, 2)))
+    told.setdefault("tip_at", tuple(np.array(told["size"]) / 2 + random.integers(-60, 60, 2)))
     if place is not None:
         told["rim_diameter"] = float(place.valve.valve.tip_diameter)
         told["front_clockwise"] = place.records.head.code == "L"

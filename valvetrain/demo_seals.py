@@ -60,13 +60,16 @@ def seal_some(
             act.sign()
 
 
-def add_guest_link(job: Build, person: Person) -> GuestLink:
-    """A link by which the customer of a job may look at it for three weeks."""
+def add_guest_link(
+    job: Build, person: Person, *, days: int = LINK_DAYS, takes_running: bool = False
+) -> GuestLink:
+    """A link by which the customer of a job may look at it for a while, and perhaps tell how it ran."""
     _token, digest = new_token()
-    last = timezone.localdate() + timedelta(days=LINK_DAYS)
+    last = timezone.localdate() + timedelta(days=days)
     return GuestLink.objects.create(
-        build=job, name=job.engine.customer.name, digest=digest, made_by=person, last_day=last
-    )
+        build=job, name=job.engine.customer.name, digest=digest, made_by=person, last_day=last,
+        takes_running=takes_running,
+    )  # fmt: skip
 
 
 class _Act:

@@ -23,9 +23,16 @@ from valvetrain.tip_picture import TipScene
 
 pytestmark = pytest.mark.django_db
 
-JOBS = {"puller": "Both heads", "boat": "Heads, cam and rockers", "track-failure": "Rocker pin failure"}
+JOBS = {
+    "puller": "Both heads", "boat": "Heads, cam and rockers", "track-spring": "Freshen up before the season",
+    "track-return": "As found:",
+}  # fmt: skip
 MEASURED = [row for row in planned() if row.get("measured")]
-NAMES = [f"{row['job']} {row['at']} {row['name']}" for row in MEASURED]
+BY_HEIGHT = [row for row in MEASURED if "inner" not in row["scene"]]
+
+
+def names(rows: list[dict]) -> list[str]:
+    return [f"{row['job']} {row['at']} {row['name']}" for row in rows]
 
 
 def job(key: str) -> Build:
@@ -39,7 +46,7 @@ def photo_of(row: dict) -> Photo:
 def placed(row: dict) -> Placed:
     heads = Head.objects.filter(build=job(row["job"])).select_related("build__engine__customer")
     return next(
-        Placed(records, valve, middle_of(stand.address, number))
+        Placed(records, valve, middle_of(row["job"], stand.address, number))
         for records in gather(heads)
         for stand in head_state(records).stands
         for number, valve in enumerate(stand.valves)
@@ -74,7 +81,7 @@ def test_what_was_measured_is_what_was_drawn_within_what_it_states(shop):
     assert max(mark.expanded("width") for mark in marks_of_build(job("boat")) if mark.read) < 0.002
 
 
-@pytest.mark.parametrize("row", MEASURED, ids=NAMES)
+@pytest.mark.parametrize("row", BY_HEIGHT, ids=names(BY_HEIGHT))
 def test_the_drawn_mark_is_as_wide_as_its_height_makes_it(shop, row):
     """Independent method: the contact traced through the lift, the arm's roller from the shaft at each step."""
     drawn, valve = scene(row), placed(row).valve
@@ -137,7 +144,7 @@ def test_one_mark_was_read_by_caliper_too_and_both_agree(shop):
 def test_one_is_set_aside_with_a_reason_and_others_show_a_part_and_damage(shop):
     (aside,) = (photo for photo in Photo.objects.for_list() if photo.set_aside)
     assert aside.filing.reason.startswith("blurred")
-    assert Photo.objects.of(job("track-failure"), position="cyl5", kind=PhotoKind.DAMAGE).count() == 1
+    assert Photo.objects.of(job("track-return"), position="5E", kind=PhotoKind.DAMAGE).count() == 1
     (part,) = Photo.objects.of(job("puller"), kind=PhotoKind.PART)
     assert part.filing.part.role == "exhaust valve"
 
