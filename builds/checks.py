@@ -1,5 +1,6 @@
 """Checks between rebuilds: what was looked at while an engine was out, after so much running; and when one is done."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from django.db import transaction
@@ -33,7 +34,7 @@ def open_checks_of(job: Build) -> QuerySet[Build]:
     return checks_of(job).filter(went_out_on__isnull=True)
 
 
-def check_lines(checks: QuerySet[Build], record: RunningRecord) -> list[CheckLine]:
+def check_lines(checks: Iterable[Build], record: RunningRecord) -> list[CheckLine]:
     """Checks of one job with their states, in a constant number of queries."""
     return [CheckLine(check, words(record.at(check))) for check in with_states(checks)]
 

@@ -142,7 +142,7 @@ def take_over(told: ToldReading, person: Person, check: Build | None) -> Reading
     earlier = ToldAnswer.objects.select_related("reading__build").filter(told=told).first()
     if earlier is not None:
         if earlier.reading is None:
-            raise EntryRefused("", "This figure was left already, with a reason. Load the page again.")
+            raise EntryRefused("", "This figure was turned down already, with a reason. Load the page again.")
         return earlier.reading
     if check is None:
         check = open_check(job, person, read_on=told.read_on, title="Lash told from the track")
@@ -159,7 +159,7 @@ def take_over(told: ToldReading, person: Person, check: Build | None) -> Reading
 
 @transaction.atomic
 def leave(told: ToldReading, person: Person, reason: str) -> ToldAnswer:
-    """Leave a told figure where it is, with a reason; done twice, it is done once. Raises `EntryRefused`."""
+    """Turn a told figure down, with a reason; done twice, it is done once. Raises `EntryRefused`."""
     Build.objects.select_for_update(of=("self",)).get(pk=told.build_id)
     earlier: ToldAnswer | None = ToldAnswer.objects.filter(told=told).first()
     if earlier is not None:
@@ -170,7 +170,7 @@ def leave(told: ToldReading, person: Person, reason: str) -> ToldAnswer:
         return earlier
     if not reason.strip():
         raise EntryRefused(
-            "reason", "Say why it is left: read warm instead of cold, another valve, misheard …"
+            "reason", "Say why it is turned down: read warm instead of cold, another valve, misheard …"
         )
     if len(reason.strip()) > LONGEST_NOTE:
         raise EntryRefused("reason", f"The reason is longer than {LONGEST_NOTE} characters. Say it shorter.")
@@ -185,9 +185,8 @@ def _how(told: ToldReading) -> str:
 
 def _note(told: ToldReading) -> str:
     """The note as it was told; with the teller's name where that is too long to stand with how it was taken."""
-    return (f"told by {told.teller}; {told.note}" if _how(told) == FROM_THE_TRACK else told.note)[
-        :LONGEST_NOTE
-    ]
+    parts = [f"told by {told.teller}" if _how(told) == FROM_THE_TRACK else "", told.note]
+    return "; ".join(part for part in parts if part)[:LONGEST_NOTE]
 
 
 def _moment(told: ToldReading) -> datetime:

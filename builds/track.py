@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from builds.forms.running import RunForm
+from builds.forms.running import TrackRunForm
 from builds.forms.told import ToldForm
 from builds.models import Build, GuestLink
 from builds.run_lines import first_choices, full_record, run_lines
@@ -15,7 +15,7 @@ MOST_SENT = 20
 
 
 def track_of(
-    job: Build, link: GuestLink, run_form: RunForm | None = None, told_form: ToldForm | None = None
+    job: Build, link: GuestLink, run_form: TrackRunForm | None = None, told_form: ToldForm | None = None
 ) -> dict[str, Any]:
     """All of it, for a link that takes running. The forms are those that were refused, else fresh ones."""
     record = full_record(job)
@@ -27,7 +27,7 @@ def track_of(
     runs = run_lines(record, link.pk)
     return {
         "ran": words(record.totals),
-        "run_form": run_form or RunForm(initial=first_choices(record), auto_id=RUN_IDS),
+        "run_form": run_form or TrackRunForm(initial=first_choices(record), auto_id=RUN_IDS),
         "told_form": told_form,
         "places": told_form.places,
         "runs": runs[:MOST_SENT],

@@ -70,6 +70,12 @@ class RunForm(SentOnce):
             return None
 
 
+class TrackRunForm(RunForm):
+    """The same as a guest fills it in."""
+
+    told_by = forms.CharField(label="Your name", required=False, max_length=80)
+
+
 class RunCorrectionForm(RunForm):
     """What an entry should have said, and why it did not."""
 
@@ -111,7 +117,7 @@ class CheckForm(OnceForm):
         model = Build
         fields = ["title"]
         labels = {"title": "What it is"}
-        help_texts = {"title": "Empty: the checks of a job are counted up."}
+        help_texts = {"title": "Such as lash check. Empty: the checks of a job are counted up."}
         widgets = {"title": SuggestInput(CHECK_WORDS)}
 
     field_order = ["read_on", "title"]

@@ -108,11 +108,11 @@ class LeaveForm(SentOnce):
     """Why a told figure does not become a reading."""
 
     reason = forms.CharField(
-        label="Why it is left", max_length=200, help_text="Read warm, another valve, misheard …"
+        label="Why it is turned down", max_length=200, help_text="Read warm, another valve, misheard …"
     )
 
     def write(self, told: ToldReading, person: Person) -> ToldAnswer | None:
-        """Leave it, with the reason; None when that is refused."""
+        """Turn it down, with the reason; None when that is refused."""
         if not self.is_valid():
             return None
         try:

@@ -22,7 +22,7 @@ def job_checks(request: HttpRequest, job_pk: int) -> HttpResponse:
     """All checks of a job, newest first, each with how far the engine had run by then."""
     job = get_job(job_pk)
     page = page_of(request, checks.checks_of(job))
-    page.object_list = checks.check_lines(page.object_list, record_of(job))
+    page.object_list = checks.check_lines(list(page), record_of(job))
     context = {"section": "jobs", "job": job, "cells": job_cells(job), "page_obj": page}
     return render(request, "builds/running/checks.html", context)
 

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from builds.access import get_job, get_me, get_photo
 from builds.forms.guests import GuestLinkForm
-from builds.forms.running import RunForm
+from builds.forms.running import TrackRunForm
 from builds.forms.told import ToldForm
 from builds.guests import link_of, note_look, panels_for
 from builds.lists import page_of
@@ -114,7 +114,7 @@ def guest_page(
     link: GuestLink,
     job: Build,
     *,
-    run_form: RunForm | None = None,
+    run_form: TrackRunForm | None = None,
     told_form: ToldForm | None = None,
 ) -> HttpResponse:
     """The page that a guest sees; with a form that was refused, where one was."""

@@ -1,4 +1,4 @@
-"""What was told from the track: the list, taking a figure over as a reading, and leaving it with a reason."""
+"""What was told from the track: the list, taking a figure over as a reading, and turning it down with a reason."""
 
 from uuid import UUID
 
@@ -53,19 +53,19 @@ def told_take(request: HttpRequest, job_pk: int, client_id: UUID) -> HttpRespons
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def told_leave(request: HttpRequest, job_pk: int, client_id: UUID) -> HttpResponse:
-    """Leave a told figure where it is, with a reason that its teller sees too."""
+    """Turn a told figure down, with a reason that its teller sees too."""
     job = get_job(job_pk)
     told = get_told(job, client_id)
     form = LeaveForm(request.POST or None)
     if request.method == "POST" and form.write(told, get_me(request)) is not None:
-        messages.success(request, f"{told} is left, with the reason.")
+        messages.success(request, f"{told} is turned down, with the reason.")
         return redirect("job-running", job.pk)
     return form_page(
         request,
         form,
-        heading=f"Leave {told}",
+        heading=f"Turn down {told}",
         section="jobs",
-        word="Leave it with this reason",
+        word="Turn it down",
         back=reverse("job-running", args=[job.pk]),
         lead=f"Told by {told.teller}, read on {told.read_on:%d %b %Y}{_noted(told)}. Whoever told it sees the reason.",
     )

@@ -9,7 +9,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from builds.access import get_job
-from builds.forms.running import RunForm
+from builds.forms.running import TrackRunForm
 from builds.forms.told import ToldForm
 from builds.models import Build, GuestLink
 from builds.track import RUN_IDS, TOLD_IDS
@@ -22,7 +22,7 @@ from builds.views.guests import guest_link, guest_page
 def guest_run(request: HttpRequest) -> HttpResponse:
     """Write an entry of running, by the link; safe to send again."""
     link, job = _link_that_takes(request)
-    form = RunForm(request.POST, auto_id=RUN_IDS)
+    form = TrackRunForm(request.POST, auto_id=RUN_IDS)
     entry = form.write(job, via=link, told_by=request.POST.get("told_by", "").strip() or link.name)
     if entry is None:
         return guest_page(request, link, job, run_form=form)
