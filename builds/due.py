@@ -191,7 +191,7 @@ def _by_rule(out: OutNow, job: Build, rule: CheckRule) -> Due | None:
         asked = f"first after {rule.first_words}, then every {plain(rule.every)}"
     why = f"{rule.name.capitalize()} {when}; it has run {amount_words(ran, rule.unit)}; the shop’s rule is {asked}."
     overdue = float((ran - due_at) / rule.every)
-    return Due(job, rule.name, why, overdue, "Open a check", reverse("check-open", args=[job.pk]))
+    return Due(job, f"{rule.name}: look due", why, overdue, "Open a check", reverse("check-open", args=[job.pk]))
 
 
 def due_for_news(out: OutNow) -> Iterable[Due]:

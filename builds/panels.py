@@ -27,6 +27,8 @@ class Panel:
 job_panels: list[Panel] = []
 # On the drawer's page; the address takes nothing.
 drawer_panels: list[Panel] = []
+# Pages that the running record of a job leads to; each address takes the job's number in the book.
+running_pages: list[Panel] = []
 # The pages under “Returns”, in the order of the strip that leads from one to the other; none takes anything.
 return_pages: list[Panel] = []
 # The picture of how long parts last; the address takes the page's own questions.
@@ -36,3 +38,8 @@ survival_pictures: list[Panel] = []
 def panels_of(job: Build) -> list[Panel]:
     """The sections of one job's page."""
     return [panel for panel in job_panels if panel.shown(job)]
+
+
+def running_pages_of(job: Build) -> list[Panel]:
+    """Where one job's running record leads to."""
+    return [panel for panel in running_pages if panel.shown(job)]

@@ -15,7 +15,7 @@ class ValvetrainConfig(AppConfig):
         from builds.editions import watched_models  # models exist only now
         from builds.looks import carriers
         from builds.models import readiness_checks, sealed_checks
-        from builds.panels import Panel, drawer_panels, job_panels, survival_pictures
+        from builds.panels import Panel, drawer_panels, job_panels, running_pages, survival_pictures
         from builds.photos.acts import job_photo_acts, photo_acts
         from builds.places import place_pickers
         from builds.positions import position_providers
@@ -80,6 +80,7 @@ class ValvetrainConfig(AppConfig):
         job_panels.insert(beside, Panel("What it really had", "return-geometry", reads_as_found))
         job_panels.append(Panel("Valvetrain", "valvetrain-panel"))
         job_panels.append(Panel("Trends", "job-trends", has_trends))
+        running_pages.append(Panel("Trends", "job-trends", has_trends))
         survival_pictures.append(Panel("How long parts last", "survival-picture"))
         drawer_panels.extend(
             [

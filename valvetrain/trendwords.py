@@ -13,8 +13,9 @@ ONE_OF = {"passes": "pass", "laps": "lap", "hours": "hour", "miles": "mile"}
 NUMBERS = {1: "one", 2: "two", 3: "three", 4: "four"}
 
 # The word for a trend's state, and how it is marked.
-OUT, PASSED, NEAR, STEADY, UNKNOWN = "out", "past its line", "near", "not near", "no line yet"
-MARKED = {OUT: "out", PASSED: "out", NEAR: "look", STEADY: "done", UNKNOWN: "todo"}
+OUT, PASSED, NEAR, STEADY = "out", "past its line", "near", "not near"
+UNKNOWN, NOT_JUDGED = "no line yet", "not judged"
+MARKED = {OUT: "out", PASSED: "out", NEAR: "look", STEADY: "done", UNKNOWN: "todo", NOT_JUDGED: "todo"}
 
 
 def unit_of(trend: Trend, length_unit: str) -> str:
@@ -42,8 +43,8 @@ def state_word(trend: Trend, interval: float = 0.0) -> str:
     """Where a trend stands, in a word or two. `interval`: running to the next look that the shop's rule asks for."""
     if trend.is_out:
         return OUT
-    if trend.limit is None or trend.drift is None:
-        return UNKNOWN
+    if trend.drift is None or trend.limit is None:
+        return UNKNOWN if trend.drift is None else NOT_JUDGED
     if trend.running_left <= 0:
         return PASSED
     if trend.running_left <= interval or (is_known(trend) and trend.earliest_left <= 0):
@@ -80,11 +81,8 @@ def crossing_words(trend: Trend) -> str:
     if crossing is None or trend.drift is None:
         return "nothing can be projected yet"
     if crossing.at is not None and crossing.heading in ("toward", "out"):
-        where = (
-            "leaves its limit at about"
-            if crossing.heading == "toward"
-            else "the line left the limit at about"
-        )
+        gone = crossing.heading == "out" or trend.running_left <= 0
+        where = "on its line it left its limit at about" if gone else "leaves its limit at about"
         said = f"{where} {so_much(crossing.at, run_unit)}"
         return f"{said}{_between(trend)}"
     said = {

@@ -12,6 +12,7 @@ from builds.access import get_job, get_me, get_run_entry
 from builds.checks import check_lines, checks_of
 from builds.forms.running import RunCorrectionForm, RunForm, RunStrikeForm
 from builds.lists import page_of
+from builds.panels import running_pages_of
 from builds.run_lines import first_choices, full_record, run_lines
 from builds.running import words
 from builds.titleblock import job_cells
@@ -46,6 +47,7 @@ def job_running(request: HttpRequest, job_pk: int) -> HttpResponse:
     if asked_by_htmx(request):
         return render(request, "builds/running/_panel.html", context)
     context |= {"cells": job_cells(job), "form": form, "page_obj": page_of(request, run_lines(record))}
+    context["leads_to"] = running_pages_of(job)
     return render(request, "builds/running/page.html", context, status=422 if form.errors else 200)
 
 

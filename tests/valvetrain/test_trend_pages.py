@@ -53,6 +53,10 @@ def test_the_section_stands_on_jobs_that_were_looked_at_again(
     assert page_of(other) not in bench_client.get(other.build.get_absolute_url()).text
 
 
+def test_the_running_record_leads_there(bench_client: Client, scene: Scene) -> None:
+    assert page_of(scene) in bench_client.get(reverse("job-running", args=[scene.build.pk])).text
+
+
 def test_a_check_leads_to_the_job_that_it_looks_at(bench_client: Client, scene: Scene) -> None:
     look = scene.build.looks.first()
     assert look is not None

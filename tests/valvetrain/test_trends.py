@@ -181,6 +181,24 @@ def test_seat_load_is_lost_against_its_own_limit(builder: Person) -> None:
     )
 
 
+def test_what_no_limit_is_set_for_is_not_judged(builder: Person) -> None:
+    scene = make_scene(builder)
+    read(scene.build, builder, {"1I": "1.8200"}, "tip_height")
+    go_out(scene.build)
+    run(scene.build, builder, 1, "20")
+    check(scene.build, builder, 1, {"1I": "1.8260"}, "tip_height")
+    trend = trends_of(scene)["1I", "tip_height"]
+    assert state_word(trend) == "not judged"
+    assert words(trend, "in").startswith("0.0030 in higher every 10 passes; no limit is set")
+
+
+def test_a_line_that_has_left_says_that_it_did(scene: Scene, builder: Person) -> None:
+    run(scene.build, builder, 21, "4")
+    assert "on its line it left its limit at about 10 passes; it has run 12 passes" in words(
+        trends_of(scene)["1I", "lash_cold"], "in"
+    )
+
+
 def test_running_is_counted_in_one_unit(scene: Scene, builder: Person) -> None:
     run(scene.build, builder, 0, "2.5", unit="hours")
     assert TrendBook([scene.build]).run_unit(scene.build.pk) == "passes"
