@@ -224,6 +224,7 @@ class CheckRule(Tracked):
 
     def due_at(self, last_looked: Decimal | None) -> Decimal:
         """How much an engine may have run before the next look; none yet: the first one."""
+        every: Decimal = self.every
         if last_looked is None:
-            return self.every if self.first_after is None else self.first_after
-        return last_looked + self.every
+            return every if self.first_after is None else self.first_after
+        return last_looked + every
