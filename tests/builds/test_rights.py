@@ -92,7 +92,7 @@ def where(scene: Scene, owner: Person, link: GuestLink) -> dict[str, Any]:
     finding, _new = add_finding(scene.build, owner, Told("pushrod bent", "bent", "5E"))
     tablet = EnrolledTablet.objects.create(name="bench", digest="d" * 64, enrolled_by=owner)
     return {
-        "job_pk": scene.build.pk, "head_pk": scene.left.pk, "stand_pk": stand.pk, "part_pk": part.pk,
+        "job_pk": scene.build.pk, "evidence_pk": 1, "head_pk": scene.left.pk, "stand_pk": stand.pk, "part_pk": part.pk,
         "valve_pk": scene.left.valves.first().pk, "address": "1I", "kind": "intake", "side": "today",
         "part": "masses", "which": "lift", "size": "thumb", "key": "lift", "token": link.token,
         "client_id": uuid4(), "photo_id": uuid4(), "run_id": uuid4(), "number": 1, "subject": "job",
