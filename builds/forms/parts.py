@@ -63,7 +63,7 @@ class PartForm(_Findable, BookForm):
         return cleaned
 
 
-class _InEngine(forms.ModelChoiceField):
+class _InEngine(forms.ModelChoiceField):  # type: ignore[type-arg]
     """Chooses one of the parts that are in the engine."""
 
     def label_from_instance(self, part: Any) -> str:

@@ -36,7 +36,7 @@ class PartFittedQuerySet(TrackedQuerySet["PartFitted"]):
 
     def still_in(self) -> "PartFittedQuerySet":
         """Those of which at least one is still in its engine."""
-        return self.with_out().filter(came_out__lt=models.F("quantity"))
+        return self.with_out().filter(came_out__lt=models.F("quantity"))  # type: ignore[misc]
 
 
 class PartFitted(Tracked):
@@ -57,7 +57,6 @@ class PartFitted(Tracked):
     quantity = models.PositiveSmallIntegerField("how many", default=1, validators=[MinValueValidator(1)])
     fitted_on = models.DateField("fitted", default=timezone.localdate)
     note = models.CharField("note", max_length=200, blank=True)
-    came_out: int  # on a part that came through `with_out`
 
     objects: ClassVar = PartFittedQuerySet.as_manager()
     history = History()
@@ -82,7 +81,7 @@ class PartFitted(Tracked):
     @property
     def left(self) -> int:
         """How many are still in the engine. On a part that came through `with_out`."""
-        return self.quantity - self.came_out
+        return self.quantity - self.came_out  # type: ignore[attr-defined,no-any-return]
 
 
 class WhyOut(models.TextChoices):
