@@ -25,6 +25,7 @@ class Cell:
     now: str
     was: str
     lent: bool = False
+    beside: str = ""  # what goes with it as found
 
 
 @dataclass(frozen=True)
@@ -56,7 +57,7 @@ class ValveLine:
 
     @property
     def cells(self) -> list[Cell]:
-        """Height, square, mark to expect and read, lift, and load."""
+        """Height, square, mark as read beside the one to expect, lift, and load."""
         now, then = self.valve.now, self.valve.then
         # The lift of then is told where something was worked out with it, and never as if it had been read.
         lent = (
@@ -68,8 +69,7 @@ class ValveLine:
         return [
             Cell(_height(now, self.unit), _height(then, self.unit)),
             Cell(_square(now), _square(then)),
-            Cell(_sweep(now, self.unit), _sweep(then, self.unit)),
-            Cell(_read(now, self.unit), _read(then, self.unit)),
+            Cell(_read(now, self.unit), _read(then, self.unit), beside=_to_expect(now, self.unit)),
             Cell(
                 _lift(now, self.unit) if lent or (now and now.lift_read) else "–",
                 _lift(then, self.unit),
@@ -81,7 +81,7 @@ class ValveLine:
     @property
     def figures(self) -> list[tuple[str, Cell]]:
         """All that its own page lists, with names."""
-        names = ["height", "square at", "mark to expect", "mark as read", "net lift", "open load"]
+        names = ["height", "square at", "mark as read", "net lift", "open load"]
         now, then = self.valve.now, self.valve.then
         more = [
             ("installed height", *(_length(_spring(each, "installed"), self.unit) for each in (now, then))),
@@ -91,6 +91,7 @@ class ValveLine:
         spring = None if now is None else now.spring
         lent = [] if spring is None else [spring.installed.borrowed, spring.seat.borrowed, False]
         found = list(zip(names, self.cells, strict=True))
+        found.insert(2, ("mark to expect", Cell(_sweep(now, self.unit), _sweep(then, self.unit))))
         for number, (name, is_now, was) in enumerate(more):
             found.append((name, Cell(is_now, was, bool(lent) and lent[number] and is_now != "–")))
         return found
@@ -163,6 +164,10 @@ def _square(moment: Moment | None) -> str:
 
 def _sweep(moment: Moment | None, unit: str) -> str:
     return "–" if moment is None or moment.sweep is None else mark_told(moment.sweep, unit)
+
+
+def _to_expect(moment: Moment | None, unit: str) -> str:
+    return "" if moment is None or moment.sweep is None else f"{mark_told(moment.sweep, unit)} to expect"
 
 
 def _read(moment: Moment | None, unit: str) -> str:

@@ -1,4 +1,4 @@
-"""Photos of then and now over one another, on the tablet: the line is moved by keys and by taps, and nothing is dragged."""
+"""Photos of then and now over one another, on the tablet: keys and taps move the line, and nothing is dragged."""
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -15,7 +15,8 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 @pytest.fixture
 def came(bench_tablet, photo_folder) -> CameBack:
     Limit.add_defaults()
-    bench_tablet.set_default_timeout(40_000)  # the first drawing of a process brings the drawing library along
+    # The first drawing of a process brings the drawing library along.
+    bench_tablet.set_default_timeout(40_000)
     scene = built(Person.objects.get(username="nora"))
     log(scene, "5E", installed_height="1.950", seat_load="250", open_load="640", lash_cold="0.004")
     mark(scene, "5E", inner="-0.019", outer="0.019")
