@@ -295,7 +295,7 @@ def test_another_floor_fills_a_section_of_the_job_page(
 
 
 def test_every_registered_section_answers_the_page_that_asks_for_it(bench_client: Client, job: Build) -> None:
-    addresses = [reverse(panel.url_name, args=[job.pk]) for panel in panels.job_panels]
+    addresses = [reverse(panel.url_name, args=[job.pk]) for panel in panels.panels_of(job)]
     addresses += [reverse(panel.url_name) for panel in panels.drawer_panels]
     for address in addresses:
         assert bench_client.get(address, headers={"HX-Request": "true"}).status_code == 200
