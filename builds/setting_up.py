@@ -76,11 +76,15 @@ def _stands_elsewhere() -> bool:
     return os.environ.get("STANDBOOK_NO_VENV", "") not in ("", "0", "false")
 
 
+# The whole suite on every processor, a file's tests on one: they share what is dear to load.
+EVERYTHING = ["-n", "auto", "--dist", "loadfile"]
+
+
 def _run_tests(folder: Path, arguments: list[str]) -> int:
     import pytest  # there only once the environment stands
 
     os.chdir(folder)
-    return int(pytest.main(arguments))
+    return int(pytest.main(arguments or EVERYTHING))
 
 
 def _run(folder: Path, command: str, argv: list[str]) -> int:

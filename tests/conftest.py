@@ -46,6 +46,8 @@ def _run_beside(work: Any, **how: Any) -> Any:
 asyncio.run = _run_beside
 
 CHROMIUM = "/usr/bin/chromium"
+# ms that a page may take before a test gives it up: a machine that is busy elsewhere is no fault of the page.
+PATIENCE = 30_000
 
 _flush = TransactionTestCase._fixture_teardown  # type: ignore[attr-defined]
 
@@ -135,8 +137,9 @@ def photo_folder(settings: Any, tmp_path: Path) -> Path:
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Any]:
     """One headless Chromium for the whole run."""
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
 
+    expect.set_options(timeout=PATIENCE)
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(
             executable_path=CHROMIUM,
@@ -154,7 +157,7 @@ def tablet(browser: Any, live_server: Any) -> Iterator[Any]:
         base_url=live_server.url, viewport={"width": 1024, "height": 768}, has_touch=True, is_mobile=False
     )
     page = context.new_page()
-    page.set_default_timeout(10_000)
+    page.set_default_timeout(PATIENCE)
     errors: list[str] = []
     page.on("pageerror", lambda error: errors.append(str(error)))
     page.on(

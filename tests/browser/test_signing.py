@@ -44,7 +44,7 @@ def checkers_tablet(browser: Any, live_server: Any, scene: Scene) -> Any:
     cookie = client.cookies[settings.SESSION_COOKIE_NAME]
     context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": live_server.url}])
     page = context.new_page()
-    page.set_default_timeout(10_000)
+    page.set_default_timeout(30_000)
     yield page
     context.close()
 

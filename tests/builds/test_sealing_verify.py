@@ -150,22 +150,28 @@ def test_a_new_name_of_a_person_is_no_tampering(sealed: SealedSheet, scene: Scen
     assert verify_book().faults == []
 
 
+def of(position: str) -> int:
+    """The number of the reading at an address."""
+    return Reading.objects.get(position=position).pk
+
+
 def test_a_reading_that_was_edited_is_named(sealed: SealedSheet) -> None:
     with triggers_lifted():
         run("UPDATE builds_reading SET text = '0.021', value = '0.021' WHERE position = '1E'")
         assert [fault.what for fault in verify_book().faults] == [
-            "reading 1 (1E stand_gap 0.021) was changed after it was sealed over"
+            f"reading {of('1E')} (1E stand_gap 0.021) was changed after it was sealed over"
         ]
         assert len(verify_sheet(sealed)) == 1
 
 
 def test_a_reading_that_was_deleted_or_slipped_in_is_named(sealed: SealedSheet, scene: Scene) -> None:
+    number = of("1E")
     with triggers_lifted():
         run("DELETE FROM builds_reading WHERE position = '1E'")
-        assert said(verify_book().faults) == "job 2026-001: reading 1 is gone, though sealed over"
+        assert said(verify_book().faults) == f"job 2026-001: reading {number} is gone, though sealed over"
     with triggers_lifted():
         run("UPDATE builds_reading SET id = id + 10")
-        assert "reading 1 is gone" in said(verify_book().faults)
+        assert f"reading {number} is gone" in said(verify_book().faults)
     read(scene.job, scene.tech, "0.0250")
     assert verify_book().faults == []
 
@@ -276,7 +282,7 @@ def test_the_command_says_it_with_its_exit_code(
     assert json.loads(capsys.readouterr().out)["faults"] == [
         {
             "where": "job 2026-001",
-            "what": "reading 2 (1I stand_gap 0.0251) was changed after it was sealed over",
+            "what": f"reading {of('1I')} (1I stand_gap 0.0251) was changed after it was sealed over",
         }
     ]
     with pytest.raises(SystemExit) as ended:

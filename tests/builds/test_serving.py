@@ -131,7 +131,7 @@ class StandbookProcess:
     def stop(self, number: signal.Signals) -> tuple[int, str]:
         """Ask it to stop; its exit code and last words."""
         self.process.send_signal(number)
-        words, _ = self.process.communicate(timeout=20)
+        words, _ = self.process.communicate(timeout=60)
         return self.process.returncode, words
 
 
@@ -140,12 +140,12 @@ def test_a_new_book_is_served_and_stops_when_asked(tmp_path: Path, number: signa
     server = StandbookProcess(tmp_path / "book")
     try:
         assert "The code for the owner's account:" in server.said
-        with urllib.request.urlopen(server.url, timeout=10) as answer:
+        with urllib.request.urlopen(server.url, timeout=60) as answer:
             page = answer.read().decode()
         assert answer.url.endswith("/first-owner/")
         assert "Make the owner’s" in page
         style = page.split('rel="stylesheet" href="')[1].split('"')[0]
-        with urllib.request.urlopen(server.url.rstrip("/") + style, timeout=10) as answer:
+        with urllib.request.urlopen(server.url.rstrip("/") + style, timeout=60) as answer:
             assert answer.status == 200
             assert "immutable" in answer.headers["Cache-Control"]
     finally:
