@@ -13,6 +13,7 @@ import json
 import os
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -47,13 +48,19 @@ def grey(width: int, height: int) -> bytes:
     return told.getvalue()
 
 
+def pictures_in(plain: Any) -> Iterator[dict[str, Any]]:
+    """Every picture that a snapshot names, wherever it stands."""
+    if isinstance(plain, dict) and {"sha256", "file", "width", "height"} <= set(plain):
+        yield plain
+    elif isinstance(plain, (dict, list)):
+        for each in plain.values() if isinstance(plain, dict) else plain:
+            yield from pictures_in(each)
+
+
 def without_pictures(plain: dict[str, Any]) -> dict[str, bytes]:
     """Put grey pictures in the place of those that a snapshot names; their files by name."""
     files: dict[str, bytes] = {}
-    lines = [line["picture"] for line in plain.get("marks", []) if isinstance(line, dict)] + plain.get(
-        "others", []
-    )
-    for line in lines if plain["sheet"] == "photo-log" else []:
+    for line in pictures_in(plain):
         data = grey(line["width"], line["height"])
         line["sha256"] = hashlib.sha256(data).hexdigest()
         line["file"] = f"sample/{line['width']}-{line['height']}.jpg"

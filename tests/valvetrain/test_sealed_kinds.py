@@ -65,7 +65,7 @@ def test_the_same_snapshot_gives_the_same_page_text(path: Path, photo_folder: Pa
 
 
 def test_there_is_a_sample_of_every_schema():
-    kinds = [kind_of(key) for key in ("build", "setup", "photo-log")]
+    kinds = [kind_of(key) for key in ("build", "setup", "photo-log", "return")]
     assert {f"{kind.key}-{number}" for kind in kinds for number in range(1, kind.schema + 1)} <= {
         path.stem for path in SAMPLES
     }

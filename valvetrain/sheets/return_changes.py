@@ -59,12 +59,19 @@ def _them(count: int) -> str:
     return "it" if count == 1 else "them"
 
 
+def _what(line: Compared) -> str:
+    """What was measured; with its step of the log where the name alone would leave that open: width (witness mark)."""
+    step = line.step_name.lower()
+    told = any(word.rstrip("s") in line.name for word in step.split())
+    return line.name if told else f"{line.name} ({step})"
+
+
 def _line(line: Compared) -> ChangeLine:
     then, now = line.then.value is not None, line.now.value is not None
     return ChangeLine(
         key=f"{line.position}/{line.key}",
         where=line.position,
-        what=line.name,
+        what=_what(line),
         unit=line.unit,
         then=line.then_words if then else "",
         now=line.now_words if now else "",

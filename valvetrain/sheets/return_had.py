@@ -8,7 +8,7 @@ from builds.models import Build
 from valvetrain.as_found import ValveAsFound, as_found, most_changed_first
 from valvetrain.as_found_moment import Moment
 from valvetrain.as_found_springs import Figure, SpringHad
-from valvetrain.as_found_words import sentences
+from valvetrain.as_found_words import headline
 from valvetrain.sheets.return_lines import HadFigure, HadLine, MarkAt
 from valvetrain.sheets.words import marked, off_words
 
@@ -38,21 +38,27 @@ def _line(valve: ValveAsFound, unit: str) -> HadLine:
 
 
 def _sentences(valve: ValveAsFound, unit: str) -> Iterator[str]:
-    """What moved most of it, then all that the screen says of it."""
+    """What moved most of it, how it stood in a sentence, and what of that was not read; the figures say the rest."""
     if valve.most is not None:
         yield f"Changed most: {valve.most.words(unit)}."
-    yield from sentences(valve, unit)
+    told = headline(valve, unit)
+    yield told
+    for moment in (valve.then, valve.now):
+        if moment is not None and moment.why_not and moment.why_not != told:
+            yield moment.why_not
+    if valve.now is not None:
+        lent = (["net lift"] if valve.now.lift.borrowed else []) + valve.now.spring.borrowed
+        if lent:
+            yield f"From when it left, since nothing was read of it as found: {', '.join(lent)}."
 
 
 def _figures(then: Moment | None, now: Moment | None, unit: str) -> Iterator[HadFigure]:
     told = _change(_of(then, "height_error"), _of(now, "height_error"), unit)
-    yield HadFigure(
-        f"shaft off the height for its lift, {unit}", _height(then, unit), _height(now, unit), told
-    )
-    yield HadFigure("arm stands square at, of the lift", _share(then), _share(now))
+    yield HadFigure(f"shaft off its height, {unit}", _height(then, unit), _height(now, unit), told)
+    yield HadFigure("square at, of its lift", _share(then), _share(now))
     yield _row(f"net lift, {unit}", _of(then, "lift"), _of(now, "lift"), unit)
     yield _lengths(f"mark’s width, {unit}", _of(then, "mark_width"), _of(now, "mark_width"), unit)
-    yield _lengths(f"width to expect at that height, {unit}", _of(then, "sweep"), _of(now, "sweep"), unit)
+    yield _lengths(f"width to expect, {unit}", _of(then, "sweep"), _of(now, "sweep"), unit)
     force = unit_for("force", unit)
     for name, key, in_unit in (
         ("installed height", "installed", unit), ("seat load", "seat", force), ("open load", "open_load", force),
@@ -93,7 +99,7 @@ def _found(figure: Figure | None, unit: str) -> str:
 def _height(moment: Moment | None, unit: str) -> str:
     if moment is None or moment.height_error is None:
         return ""
-    return f"{off_words(moment.height_error, unit)} {marked(moment.verdict)}".strip()
+    return f"{off_words(moment.height_error, unit)} {_together(moment.verdict)}".strip()
 
 
 def _share(moment: Moment | None) -> str:
@@ -106,7 +112,12 @@ def _share(moment: Moment | None) -> str:
 
 def _judged(shown: str, moment: Moment | None) -> str:
     verdict = moment.spring.margin_verdict if moment is not None and shown else ""
-    return f"{shown} {marked(verdict)}".strip()
+    return f"{shown} {_together(verdict)}".strip()
+
+
+def _together(verdict: str) -> str:
+    """A verdict that is not parted from its sign at the end of a line."""
+    return marked(verdict).replace(" ", "\u00a0")
 
 
 def _shown(value: float | None, unit: str) -> str:

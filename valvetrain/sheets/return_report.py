@@ -9,6 +9,7 @@ from builds.models import Build, Instrument, Person, Return, RunEntry, SealedShe
 from builds.running import Ran, RunningRecord, plain, record_of
 from builds.running import words as run_words
 from builds.sealing.canonical import digest_words
+from builds.sealing.kinds import kind_of
 from valvetrain.geometry import GEOMETRY_VERSION
 from valvetrain.models import HeightGauge
 from valvetrain.sheets import facts
@@ -108,7 +109,10 @@ def _sheet(sheet: SealedSheet | None) -> Iterator[Fact]:
     if sheet is None:
         yield Fact("sealed sheet", NO_SHEET)
         return
-    yield Fact("sealed sheet", f"sheet {sheet.number}, revision {sheet.revision}, {when(sheet.sealed_at)}")
+    name = kind_of(sheet.signing.kind).name
+    yield Fact(
+        "sealed sheet", f"{name}, sheet {sheet.number}, revision {sheet.revision}, {when(sheet.sealed_at)}"
+    )
     yield Fact("its digest", digest_words(sheet.digest))
 
 
