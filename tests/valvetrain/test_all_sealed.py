@@ -6,6 +6,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
+from builds.looks import open_return
 from builds.models import Build, Person, SealedSheet, Signing, with_states
 from tests.scenes import Scene, make_scene
 from valvetrain.sheets.all_sealed import sealed_builds
@@ -54,6 +55,18 @@ def test_photos_alone_are_not(scene: Scene) -> None:
 def test_a_job_without_heads_lacks_none(scene: Scene) -> None:
     bare = Build.objects.create(engine=scene.build.engine, job_number="26-099")
     assert sealed_builds([bare.pk, scene.build.pk]) == {bare.pk}
+
+
+def test_a_return_is_sealed_by_its_report_alone(scene: Scene) -> None:
+    scene.build.went_out_on = timezone.localdate()
+    scene.build.save()
+    came = open_return(scene.build, scene.person, came_back_on=timezone.localdate(), complaint="noise")
+    scene.build = came.build
+    seal(scene, "photo-log", "")
+    assert sealed_builds([came.build_id]) == set()
+    seal(scene, "return", "")
+    assert sealed_builds([came.build_id]) == {came.build_id}
+    assert state(scene) == "sealed"
 
 
 def test_an_engine_that_went_out_is_out(scene: Scene) -> None:
