@@ -12,6 +12,7 @@ from django.db.models import Prefetch, QuerySet
 
 from builds.models import (
     Build,
+    BuildKind,
     CausePrompt,
     Confidence,
     Evidence,
@@ -86,8 +87,11 @@ def findings_of(job: Build) -> list[Finding]:
 
 
 def jobs_to_lean_on(job: Build) -> list[int]:
-    """The job itself, and the one that the engine went out with: what evidence may be taken from."""
-    return [pk for pk in (job.pk, job.follows_id) if pk is not None]
+    """The job itself, the one that the engine went out with, and the checks in between: what evidence is taken from."""
+    if job.follows_id is None:
+        return [job.pk]
+    checks = Build.objects.filter(follows=job.follows_id, kind=BuildKind.CHECK).order_by("pk")
+    return [job.pk, job.follows_id, *checks.values_list("pk", flat=True)]
 
 
 def add_finding(job: Build, person: Person, told: Told, *, token: UUID | None = None) -> tuple[Finding, bool]:
@@ -301,8 +305,8 @@ def _check_backing(finding: Finding, backing: Backing) -> None:
         if each.build_id not in jobs_to_lean_on(finding.build):
             raise EntryRefused(
                 "",
-                f"{each} is of another job. Evidence is taken from this job, or from the one that the engine went out "
-                "with.",
+                f"{each} is of another job. Evidence is taken from this job, from the one that the engine went out with, "
+                "or from a check in between.",
             )
     if backing.photo is not None and backing.photo.set_aside:
         raise EntryRefused("", f"The photo {backing.photo.name} is set aside. File it again first.")

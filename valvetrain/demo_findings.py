@@ -11,6 +11,7 @@ from builds import recalling
 from builds.findings import Backing, Told, add_evidence, add_finding, add_photo, answer_prompt, prompts_of
 from builds.models import (
     Build,
+    BuildKind,
     Engine,
     Finding,
     PartFitted,
@@ -24,6 +25,7 @@ from builds.models import (
 )
 from builds.models.returns import Side
 from builds.parts_out import take_out as take_part_out
+from valvetrain.demo_bench import moment_of
 
 Row = dict[str, Any]
 
@@ -38,6 +40,8 @@ def find(plan: Sequence[Row], came: Build, people: Mapping[str, Person]) -> None
             symptom=Symptom.objects.get(name=row["symptom"]),
         )  # fmt: skip
         finding, _new = add_finding(came, person, told, token=_key(f"finding/{row['key']}"))
+        finding.found_at = moment_of(row)
+        finding.save(update_fields=["found_at"])
         for name in row["photos"]:
             add_photo(finding, Photo.objects.get(build=came, name=name))
         for side, key in ((Side.FOR, "for"), (Side.AGAINST, "against")):
@@ -50,7 +54,11 @@ def find(plan: Sequence[Row], came: Build, people: Mapping[str, Person]) -> None
 
 
 def _backing(row: Row, came: Build) -> Backing:
-    """What a piece of evidence leans on: a reading as found, a photo of it, or a part that it left with."""
+    """What evidence leans on: a reading as found or of the last check, a photo, or a part that it left with."""
+    if "check" in row:
+        position, step = row["check"]
+        read = Reading.objects.standing().filter(build__follows=came.follows_id, build__kind=BuildKind.CHECK)
+        return Backing(reading=read.filter(position=position, characteristic=step).latest("taken_at"))
     if "found" in row:
         position, step = row["found"]
         return Backing(

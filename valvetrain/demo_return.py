@@ -71,5 +71,5 @@ def _plan() -> Row:
 def _moved(row: Row, drawer: Mapping[str, Instrument]) -> Moved:
     return Moved(
         row["step"], row["unit"], drawer.get(row["with"]), Decimal(row["grain"]), row["by"],
-        Decimal(row.get("all", 0)),
+        Decimal(row.get("all", 0)), turn=2,
     )  # fmt: skip
