@@ -8,6 +8,7 @@ from django.test import Client
 from django.urls import reverse
 
 from builds.comparing import by_moved, compare
+from builds.due import due_engines
 from builds.models import (
     Build,
     BuildKind,
@@ -255,6 +256,16 @@ def test_the_second_engine_begins_to_drift_and_has_a_figure_told_that_waits(shop
     (told,) = waiting_of(seven())
     assert (told.position, told.text) == ("6E", "0.0255")
     assert told.via == GuestLink.objects.get(takes_running=True)
+
+
+def test_the_second_is_on_the_list_of_what_is_due_for_its_lot_and_its_drift(shop):
+    due = {engine.job.engine.serial: engine.things for engine in due_engines()}
+    assert set(due) == {"CA-7-A", "IB-4-17"}
+    told = " ".join(thing.why for thing in due["CA-7-A"])
+    assert f"lot {LOT}" in told
+    assert "6E, lash, cold" in told
+    # The boat is there by the shop's rule alone: nobody looked at its lash since it left.
+    assert len(due["IB-4-17"]) == 1
 
 
 def test_the_other_engines_that_are_out_ran_too(shop):
