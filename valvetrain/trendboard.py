@@ -223,7 +223,7 @@ def numbers_of(trend: Trend, length_unit: str) -> TrendNumbers:
     points = tuple(
         Read(
             float(point.running), float(point.value), rule.expanded(point.standard), point.name,
-            judged(float(point.value), point.standard), point.fitted,
+            judged(float(point.value), point.standard), point.left_out,
         )
         for point in trend.points
     )  # fmt: skip

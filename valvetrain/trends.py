@@ -5,7 +5,7 @@ For any number of jobs and checks in the same few questions to the book. Nothing
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
 
@@ -24,6 +24,10 @@ from valvetrain.models import CamCard, SpringSheet, Valve
 from valvetrain.papers import limits_on_papers
 
 FEW = 4  # readings, up to and with which a line is called a guess
+# With so many readings before it came back the line stands by itself, and what was found is held against it: a failure is
+# no drift.
+BY_ITSELF = 3
+SET_ANEW, AS_FOUND = "set anew since", "as found, not on it"
 
 
 @dataclass(frozen=True)
@@ -62,7 +66,7 @@ FOLLOWED: dict[str, Followed] = {
 class Point:
     """What was read once: after so much running, the mean of a set that counted [base unit], and its u.
 
-    `fitted`: the line goes through it; not, where the valve was set anew since.
+    `left_out` says why the line does not go through it; empty: it does.
     """
 
     running: Decimal
@@ -71,7 +75,7 @@ class Point:
     look: Build
     name: str
     count: int = 1
-    fitted: bool = True
+    left_out: str = ""
 
 
 @dataclass(frozen=True)
@@ -90,7 +94,7 @@ class Trend:
     @cached_property
     def fitted(self) -> tuple[Point, ...]:
         """The points that the line goes through."""
-        return tuple(point for point in self.points if point.fitted)
+        return tuple(point for point in self.points if not point.left_out)
 
     @cached_property
     def drift(self) -> Drift | None:
@@ -237,12 +241,13 @@ class TrendBook:
                 BuildKind(look.kind), "as built"
             )
             if look is not job and len(sets) > 1:
-                points = [
-                    Point(each.running, each.value, each.standard, each.look, each.name, each.count, False)
-                    for each in [*points, self._point(after, key, sets[0][1], look, name)]
-                ]
+                before = [*points, self._point(after, key, sets[0][1], look, name)]
+                points = [replace(each, left_out=each.left_out or SET_ANEW) for each in before]
                 name += ", set anew"
-            points.append(self._point(after, key, sets[-1][1], look, name))
+            point = self._point(after, key, sets[-1][1], look, name)
+            if look.is_return and sum(not each.left_out for each in points) >= BY_ITSELF:
+                point = replace(point, left_out=AS_FOUND)
+            points.append(point)
         return points
 
     def _point(self, after: Decimal, key: str, readings: Sequence[Reading], look: Build, name: str) -> Point:

@@ -7,7 +7,7 @@ from valvetrain.charts.trend import Read, TrendNumbers, trend_chart, trend_table
 POINTS = (
     Read(0.0, 0.004, 0.0005, "as built", "in"),
     Read(8.0, 0.005, 0.0005, "check 1", "in"),
-    Read(16.0, 0.0065, None, "check 2", "out", fitted=False),
+    Read(16.0, 0.0065, None, "check 2", "out", "set anew since"),
 )
 NUMBERS = TrendNumbers(
     POINTS, "lash, cold", line=(0.000125, 0.004), ends=((0.0001, 0.004), (0.0002, 0.004)), confidence=0.95,
@@ -58,3 +58,10 @@ def test_a_crossing_that_is_far_off_does_not_squeeze_the_chart(at: float | None,
 
 def test_a_small_sheet_has_a_lower_drawing() -> None:
     assert trend_chart(NUMBERS, width=3.5).svg != trend_chart(NUMBERS).svg
+
+
+def test_what_was_found_far_away_is_told_at_the_edge_and_presses_nothing_flat() -> None:
+    points = (*POINTS[:2], Read(16.0, 0.0590, None, "as found", "out", "as found, not on it"))
+    svg = trend_chart(TrendNumbers(points, "lash, cold", low=0.002, high=0.006, ran=16.0), lettered=True).svg
+    assert "as found 0.0590" in svg
+    assert ">0.06<" not in svg

@@ -149,7 +149,7 @@ def test_a_valve_that_was_set_anew_begins_its_line_again(scene: Scene, builder: 
     anew = check(scene.build, builder, 21, {"1I": "0.0060"})
     read(anew, builder, {"1I": "0.0040"}, number=1)
     trend = trends_of(scene)["1I", "lash_cold"]
-    assert [point.fitted for point in trend.points] == [False] * 7 + [True]
+    assert [not point.left_out for point in trend.points] == [False] * 7 + [True]
     assert (trend.points[-1].name, trend.points[-1].value) == ("check 6, set anew", Decimal("0.0040"))
     assert trend.drift is None
 
@@ -159,6 +159,30 @@ def test_what_comes_back_is_a_point_as_found(scene: Scene, builder: Person) -> N
     read(came.build, builder, {"1I": "0.0056"})
     last = trends_of(scene)["1I", "lash_cold"].last
     assert (last.name, last.running, last.value) == ("as found", 8, Decimal("0.0056"))
+
+
+def test_what_is_found_is_held_against_the_line_of_the_checks_and_does_not_bend_it(
+    scene: Scene, builder: Person
+) -> None:
+    before = trends_of(scene)["1I", "lash_cold"]
+    came = open_return(scene.build, builder, came_back_on=date(2026, 4, 1), complaint="noise")
+    read(came.build, builder, {"1I": "0.0560"})
+    after = trends_of(scene)["1I", "lash_cold"]
+    assert after.drift == before.drift
+    assert [bool(point.left_out) for point in after.points] == [False] * 6 + [True]
+    assert after.is_out
+
+
+def test_with_few_checks_what_is_found_is_on_the_line(builder: Person) -> None:
+    scene = make_scene(builder)
+    read(scene.build, builder, {"1I": "0.0040"})
+    go_out(scene.build)
+    run(scene.build, builder, 1, "4")
+    came = open_return(scene.build, builder, came_back_on=date(2026, 4, 1), complaint="season is over")
+    read(came.build, builder, {"1I": "0.0050"})
+    drift = trends_of(scene)["1I", "lash_cold"].drift
+    assert drift is not None
+    assert drift.line.slope == pytest.approx(0.00025)
 
 
 def test_seat_load_is_lost_against_its_own_limit(builder: Person) -> None:

@@ -12,16 +12,20 @@ from valvetrain.charts.style import GRAPHITE, HEAVY, HIDDEN, LETTERING, LINE, SO
 AHEAD = 2.5  # a crossing further off than so many times what it has run is not on the chart
 
 
+# A point beside the line is drawn to scale up to so many times the height of all else.
+NEAR_BY = 1.0
+
+
 @dataclass(frozen=True)
 class Read:
-    """One point: running, what was read [base unit], U, when, its verdict, and whether the line goes through it."""
+    """One point: running, what was read [base unit], U, when, its verdict, and why the line does not go through it."""
 
     running: float
     value: float
     uncertainty: float | None = None
     name: str = ""
     verdict: str = ""
-    fitted: bool = True
+    left_out: str = ""
 
 
 @dataclass(frozen=True)
@@ -67,7 +71,7 @@ def trend_table(numbers: TrendNumbers) -> ChartTable:
                 point.name, f"{point.running:g}", show(point.value, unit),
                 "–" if point.uncertainty is None else plus_minus(point.uncertainty, unit),
                 point.verdict or "not judged",
-                show(on_line, unit) if point.fitted else "set anew since",
+                point.left_out or show(on_line, unit),
             )
         )  # fmt: skip
     columns = (
@@ -115,7 +119,7 @@ def trend_chart(numbers: TrendNumbers, *, width: float = WIDE, lettered: bool = 
 def _lines(plot: Plot, numbers: TrendNumbers) -> None:
     assert numbers.line is not None
     unit, axes = numbers.unit, plot.axes
-    first = min(point.running for point in numbers.points if point.fitted)
+    first = min(point.running for point in numbers.points if not point.left_out)
     for slope, height in numbers.ends:
         xs = (first, numbers.across)
         plot.line(xs, [_in(_on((slope, height), x), unit) for x in xs], dash=DOTTED, width=LINE, color=SOFT)
@@ -134,6 +138,10 @@ def _lines(plot: Plot, numbers: TrendNumbers) -> None:
 
 def _mark(plot: Plot, point: Read, unit: str) -> None:
     value = _in(point.value, unit)
+    low, high = plot.axes.get_ylim()
+    if not low <= value <= high:
+        _off_the_scale(plot, point, unit)
+        return
     if point.uncertainty is not None:
         plot.axes.errorbar(
             [point.running], [value], yerr=[_in(point.uncertainty, unit)], color=SOFT, lw=LINE, capsize=2.5,
@@ -142,19 +150,50 @@ def _mark(plot: Plot, point: Read, unit: str) -> None:
     if point.verdict == "out":
         how = {"marker": "x", "ms": 7, "mew": 2.0, "color": GRAPHITE}
     else:
-        filled = point.fitted and point.verdict != "undecided"
+        filled = not point.left_out and point.verdict != "undecided"
         how = {"marker": "o", "ms": 4.5, "mfc": GRAPHITE if filled else "white", "mec": GRAPHITE, "mew": LINE}
     plot.axes.plot([point.running], [value], ls="none", zorder=4, **how)  # type: ignore[arg-type]
 
 
+def _off_the_scale(plot: Plot, point: Read, unit: str) -> None:
+    """What was found far away, at the edge that it lies beyond: its height would press the drift flat."""
+    low, high = plot.axes.get_ylim()
+    above = _in(point.value, unit) > high
+    edge = high if above else low
+    plot.axes.plot(
+        [point.running],
+        [edge],
+        marker="^" if above else "v",
+        ms=8,
+        color=GRAPHITE,
+        ls="none",
+        zorder=5,
+        clip_on=False,
+    )
+    plot.axes.annotate(
+        f"{point.name} {show(point.value, unit)}", (point.running, edge), xytext=(-8, 2 if above else -2), textcoords="offset points",
+        ha="right", va="bottom" if above else "top", fontsize=LETTERING, color=GRAPHITE,
+    )  # fmt: skip
+
+
 def _up(numbers: TrendNumbers) -> tuple[float, float]:
-    """How high the chart reaches: all that is read, with its U, and the limits that lie near."""
-    ends = [
-        point.value + side * (point.uncertainty or 0.0) for point in numbers.points for side in (-1, 1)
-    ] + [limit for limit in (numbers.low, numbers.high) if limit is not None]
+    """How high the chart reaches: what the line goes through, with its U, and the limits; more where it lies near."""
+    limits = [limit for limit in (numbers.low, numbers.high) if limit is not None]
+    ends = limits + [end for point in numbers.points if not point.left_out for end in _ends(point)]
+    reach = NEAR_BY * (max(ends) - min(ends))
+    ends += [
+        end
+        for point in numbers.points
+        if point.left_out and min(ends) - reach <= point.value <= max(ends) + reach
+        for end in _ends(point)
+    ]
     low, high = min(ends), max(ends)
     room = 0.16 * ((high - low) or abs(high) or 1.0)
     return _in(low - room, numbers.unit), _in(high + room, numbers.unit)
+
+
+def _ends(point: Read) -> tuple[float, float]:
+    return point.value - (point.uncertainty or 0.0), point.value + (point.uncertainty or 0.0)
 
 
 def _on(line: tuple[float, float], running: float) -> float:
@@ -178,8 +217,7 @@ def _limit_words(numbers: TrendNumbers) -> list[str]:
 def _marks_words(numbers: TrendNumbers) -> str:
     """What the marks mean, those that are on it."""
     told = ["dot: read"]
-    if any(not point.fitted for point in numbers.points):
-        told.append("open: before it was set anew")
+    told += [f"open: {why}" for why in dict.fromkeys(each.left_out for each in numbers.points) if why]
     if any(point.verdict == "undecided" for point in numbers.points):
         told.append("open: undecided")
     if any(point.verdict == "out" for point in numbers.points):
