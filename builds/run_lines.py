@@ -50,10 +50,10 @@ def run_lines(record: RunningRecord, via_pk: int | None = None) -> list[RunLine]
     ]
 
 
-def first_choices(record: RunningRecord) -> dict[str, object]:
-    """What the form of a new entry is filled in with: today, and the unit of the last entry."""
+def first_choices(job: Build, record: RunningRecord) -> dict[str, object]:
+    """What the form of a new entry is filled in with: the last day it can have run, and the unit of the last entry."""
     last = record.lines[-1].entry.unit if record.lines else RunUnit.PASSES
-    return {"ran_on": timezone.localdate(), "unit": last, "stated_as": StatedAs.MORE}
+    return {"ran_on": job.came_back_on or timezone.localdate(), "unit": last, "stated_as": StatedAs.MORE}
 
 
 def why_not_out(job: Build, went_out_on: date | None, came_back_on: date | None) -> dict[str, str]:

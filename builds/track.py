@@ -27,7 +27,7 @@ def track_of(
     runs = run_lines(record, link.pk)
     return {
         "ran": words(record.totals),
-        "run_form": run_form or TrackRunForm(initial=first_choices(record), auto_id=RUN_IDS),
+        "run_form": run_form or TrackRunForm(initial=first_choices(job, record), auto_id=RUN_IDS),
         "told_form": told_form,
         "places": told_form.places,
         "runs": runs[:MOST_SENT],

@@ -29,7 +29,7 @@ def job_running(request: HttpRequest, job_pk: int) -> HttpResponse:
     if job.follows_id is not None and request.method != "POST":
         return redirect("job-running", job.follows_id)
     record = full_record(job)
-    form = RunForm(request.POST if request.method == "POST" else None, initial=first_choices(record))
+    form = RunForm(request.POST if request.method == "POST" else None, initial=first_choices(job, record))
     if request.method == "POST" and (entry := form.write(job, person=get_me(request))) is not None:
         messages.success(request, f"Written down: {entry} on {entry.ran_on:%d %b %Y}.")
         return redirect("job-running", job.pk)

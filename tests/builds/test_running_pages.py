@@ -65,6 +65,13 @@ def test_an_entry_is_written_once_and_shown_with_its_total(bench_client: Client,
     assert 'value="passes" selected' in text
 
 
+def test_of_an_engine_that_is_back_the_last_day_is_offered(
+    bench_client: Client, page: str, scene: Scene
+) -> None:
+    Build.objects.filter(pk=scene.build.pk).update(came_back_on=scene.build.went_out_on)
+    assert bench_client.get(page).context["form"].initial["ran_on"] == scene.build.went_out_on
+
+
 def test_a_refusal_stands_beside_its_field_and_keeps_what_was_typed(bench_client: Client, page: str) -> None:
     answer = bench_client.post(page, sent(3, "6.5", note="<b>windy</b>"))
     assert (answer.status_code, "passes are counted whole" in answer.text) == (422, True)
