@@ -45,7 +45,7 @@ def with_running(jobs: Iterable[Build]) -> list[Build]:
     page = with_states(jobs)
     records = records_of({job.follows_id for job in page if job.follows_id is not None})
     for job in page:
-        totals: Totals = records[job.follows_id].after(job.after_run_id) if job.follows_id is not None else {}
+        totals: Totals = records[job.follows_id].at(job) if job.follows_id is not None else {}
         job.ran = words(totals)  # type: ignore[attr-defined]
     return page
 
@@ -92,7 +92,7 @@ def facts_of(job: Build) -> Facts:
     built = found.build.follows
     assert built is not None
     benches = [line for provider in overview_providers for line in provider(job)]
-    return Facts(job, found, built, found.sheet, words(record_of(built).after(job.after_run_id)), benches)
+    return Facts(job, found, built, found.sheet, words(record_of(built).at(job)), benches)
 
 
 def return_of(job: Build) -> Build | None:

@@ -50,31 +50,27 @@ class RunningRecord:
         units = [line.entry.unit for line in self.lines]
         return max(dict.fromkeys(units), key=units.count) if units else ""
 
-    def after(self, entry_pk: int | None) -> dict[str, Decimal]:
-        """How much it had run after an entry, by unit; after none: nothing. A corrected entry leads to what stands."""
-        return {line.entry.unit: line.total for line in self.lines_to(entry_pk)}
-
-    def lines_to(self, entry_pk: int | None) -> list[Ran]:
-        """What stands up to and with an entry; up to none: nothing. A corrected entry leads to what stands."""
-        place = self._place_of(entry_pk)
-        return [] if place is None else [line for line in self.lines if self._place(line.entry) <= place]
-
     def up_to(self, day: date) -> dict[str, Decimal]:
         """How much it had run at the end of a day, by unit."""
         return {line.entry.unit: line.total for line in self.lines if line.entry.ran_on <= day}
 
-    def at(self, look: Build) -> dict[str, Decimal]:
-        """How much it had run when a check or a return looked at it, by unit.
+    def lines_at(self, look: Build) -> list[Ran]:
+        """What stands of what it had run when a check or a return looked at it.
 
-        All of the days before; of the day itself, up to the entry that was the last one when the look was opened. So
-        what is told later of an earlier day still counts.
+        All of the days before, so that what is told later of an earlier day still counts. Of the day itself: to a
+        return all of it, since an engine that is back runs no more; to a check what came up to the entry that was the
+        last one when the check was opened. A corrected entry leads to what stands.
         """
-        place = self._place_of(look.after_run_id)
-        return {
-            line.entry.unit: line.total
+        place = (look.opened_on, NOT_YET) if look.is_return else self._place_of(look.after_run_id)
+        return [
+            line
             for line in self.lines
             if line.entry.ran_on < look.opened_on or (place is not None and self._place(line.entry) <= place)
-        }
+        ]
+
+    def at(self, look: Build) -> dict[str, Decimal]:
+        """How much it had run when a check or a return looked at it, by unit."""
+        return {line.entry.unit: line.total for line in self.lines_at(look)}
 
     def last_up_to(self, day: date) -> RunEntry | None:
         """The last entry that stands up to and with a day."""

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from builds.models import Build, Person, RunEntry, StatedAs
+from builds.models import Build, BuildKind, Person, RunEntry, StatedAs
 from builds.running import RunningRecord, plain, record_of, records_of, words
 
 DAY = date(2026, 3, 1)
@@ -17,6 +17,11 @@ def ran(build: Build, person: Person, days: int, amount: str, **more: object) ->
         build=build, ran_on=DAY + timedelta(days=days), unit=more.pop("unit", "passes"), text=amount,
         amount=Decimal(amount) if amount else None, entered_by=person, **more,
     )  # fmt: skip
+
+
+def check_after(entry: RunEntry | None, days: int) -> Build:
+    """A check on a day, opened after an entry."""
+    return Build(kind=BuildKind.CHECK, opened_on=DAY + timedelta(days=days), after_run=entry)
 
 
 def test_entries_add_up_and_a_total_says_all(job: Build, builder: Person) -> None:
@@ -45,20 +50,20 @@ def test_a_correction_counts_where_it_says_and_leads_from_what_it_corrects(
     ran(job, builder, 3, "6", corrects=wrong, reason="typed a nought too many")
     record = record_of(job)
     assert record.totals == {"passes": 12}
-    assert record.after(wrong.pk) == {"passes": 10}
-    assert record.after(first.pk) == {"passes": 4}
+    assert record.at(check_after(wrong, 3)) == {"passes": 10}
+    assert record.at(check_after(first, 0)) == {"passes": 4}
 
 
 def test_what_is_struck_out_keeps_its_place_for_what_came_after_it(job: Build, builder: Person) -> None:
     ran(job, builder, 0, "4")
     struck = ran(job, builder, 3, "6")
     ran(job, builder, 3, "", corrects=struck, reason="another engine's")
-    assert record_of(job).after(struck.pk) == {"passes": 4}
+    assert record_of(job).at(check_after(struck, 3)) == {"passes": 4}
 
 
 def test_an_engine_that_never_ran_says_so(job: Build) -> None:
     record = record_of(job)
-    assert (record.totals, record.main_unit, record.after(None)) == ({}, "", {})
+    assert (record.totals, record.main_unit, record.at(check_after(None, 3))) == ({}, "", {})
     assert words(record.totals) == "not run yet"
 
 
@@ -105,3 +110,11 @@ def test_what_is_told_later_of_an_earlier_day_counts_for_a_check(job: Build, bui
     assert record_of(job).at(look) == {"passes": 14}
     look.after_run = None
     assert record_of(job).at(look) == {"passes": 10}
+
+
+def test_all_that_ran_on_the_day_counts_for_a_return(job: Build, builder: Person) -> None:
+    first = ran(job, builder, 3, "4")
+    back = check_after(first, 3)
+    back.kind = BuildKind.RETURN
+    ran(job, builder, 3, "2")  # told when the engine stood in the shop already
+    assert record_of(job).at(back) == {"passes": 6}

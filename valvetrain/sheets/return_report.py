@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from django.utils import timezone
 
 from builds.findings import ONLY_PROMPTS
-from builds.models import Build, Instrument, Person, Return, RunEntry, SealedSheet, Shop
-from builds.running import Ran, RunningRecord, plain, record_of
+from builds.models import Build, Instrument, Person, Return, SealedSheet, Shop
+from builds.running import Ran, plain, record_of
 from builds.running import words as run_words
 from builds.sealing.canonical import digest_words
 from builds.sealing.kinds import kind_of
@@ -55,7 +55,7 @@ def return_report(build: Build, person: Person | None = None, *, unit: str = "")
         left=list(_left(before, came)),
         complaint=came.complaint if came is not None else "",
         how_it_ran=paragraphs(came.how_it_ran) if came is not None else [],
-        ran=_ran(record_of(before), build.after_run) if before is not None else RanLines("", []),
+        ran=_ran(record_of(before).lines_at(build)) if before is not None else RanLines("", []),
         changes=changes,
         had=had,
         findings=finding_lines(findings, build, chosen.numbers),
@@ -116,9 +116,8 @@ def _sheet(sheet: SealedSheet | None) -> Iterator[Fact]:
     yield Fact("its digest", digest_words(sheet.digest))
 
 
-def _ran(record: RunningRecord, until: RunEntry | None) -> RanLines:
-    """The running up to the return: later entries belong to nothing that was read here."""
-    lines = record.lines_to(until.pk if until is not None else None)
+def _ran(lines: list[Ran]) -> RanLines:
+    """The running up to the return."""
     return RanLines(
         totals=run_words({line.entry.unit: line.total for line in lines}),
         entries=[_entry(line) for line in lines[-MOST_ENTRIES:]],
