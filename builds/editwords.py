@@ -1,6 +1,6 @@
 """What stood in a field, in words: in the reader's unit, as exact as it was typed, names for keys."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from builds.fields import BaseUnitField
 from builds.measures import for_field, unit_for
-from builds.tracking import newest
+from builds.tracking import is_tracked, newest
 
 EMPTY = "empty"
 # A longer text is told by its beginning.
@@ -34,9 +34,7 @@ class Words:
     def learn(self) -> None:
         """Look up the names of all that was met: one question for each kind."""
         for model, keys in self._met.items():
-            self._names.update(
-                {(model, key): str(row.history_object) for key, row in newest(model, keys).items()}
-            )
+            self._names.update({(model, key): name for key, name in _names(model, keys)})
 
     def of(self, field: Any, record: Any, *, places: int = 0) -> str:
         """What stands in a field of a record, with its unit; a number with at least so many places."""
@@ -71,6 +69,16 @@ class Words:
             getattr(record, "unit_kind", field.unit_kind) if field.unit_kind == "length" else field.unit_kind
         )
         return unit_for(kind, self.length_unit)
+
+
+def _names(model: Any, keys: Iterable[Any]) -> Iterator[tuple[Any, str]]:
+    """What these records were called last. Readings, photos and sealed sheets have no edits: those are as they are."""
+    if is_tracked(model):
+        yield from ((key, str(row.history_object)) for key, row in newest(model, keys).items())
+    else:
+        yield from (
+            (row.pk, getattr(row, "in_words", str(row))) for row in model._base_manager.filter(pk__in=keys)
+        )
 
 
 def _padded(text: str, places: int) -> str:

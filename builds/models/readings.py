@@ -243,6 +243,11 @@ class Reading(AppendOnly):
         """The typed text, with the unit behind it when none was typed."""
         return self.text if measures.has_unit(self.text) else f"{self.text} {self.unit}".strip()
 
+    @property
+    def in_words(self) -> str:
+        """Where, what and how much, in the trade's words, as it was typed."""
+        return f"{self.position} {self.what} {'struck out' if self.struck_out else self.as_typed}".strip()
+
     def value_in(self, length_unit: str) -> str:
         """The value in the unit of the person who reads, with its unit."""
         if self.value is None:

@@ -9,8 +9,21 @@ from django.test import Client
 from django.urls import reverse
 
 from builds.edits import Edit, edits_of_job, edits_of_shop, told
-from builds.models import Build, Customer, Engine, Instrument, Limit, PartFitted, Person
+from builds.models import (
+    Build,
+    Customer,
+    Engine,
+    Evidence,
+    Finding,
+    Instrument,
+    Limit,
+    PartFitted,
+    Person,
+    Reading,
+)
 from builds.tracking import written_by
+from tests.builds.a_sheet import a_kind, sealed
+from tests.builds.came_back import loose_five
 
 pytestmark = pytest.mark.django_db
 
@@ -88,6 +101,22 @@ def test_a_key_is_told_by_its_name_also_when_that_is_gone(job: Build, engine: En
     job = Build.objects.select_related("engine").get(pk=job.pk)
     edits = [edit for edit in told(edits_of_job(job), "in") if edit.lines]
     assert words(edits[0]) == [("engine, customer", "Harbour Racing", "Fjord Boats")]
+
+
+def test_a_return_and_its_evidence_name_what_they_point_at(
+    bench_client: Client, builder: Person, owner: Person
+) -> None:
+    _scene, came = loose_five(builder)
+    with a_kind():
+        came.sheet = sealed(Build.objects.get(pk=came.build.follows_id), builder, owner)
+    came.save()
+    finding = Finding.objects.create(build=came.build, what="pin out", found_by=builder)
+    reading = Reading.objects.filter(build=came.build, position="5E").get()
+    Evidence.objects.create(finding=finding, side="for", text="it opened", reading=reading, noted_by=builder)
+    edits = told(edits_of_job(came.build), "in")
+    assert "reading 5E lash, cold 0.027 in" in " ".join(fact for edit in edits for _what, fact in edit.facts)
+    assert str(came.sheet) in [line.after for edit in edits for line in edit.lines]
+    assert bench_client.get(reverse("job-changes", args=[came.build_id])).status_code == 200
 
 
 def test_what_was_removed_is_told_with_what_was_there(job: Build) -> None:
