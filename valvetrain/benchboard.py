@@ -9,6 +9,7 @@ from django.urls import reverse
 from builds.access import get_me
 from builds.characteristics import Characteristic
 from builds.measures import show
+from builds.models import Reading
 from valvetrain.acts import Act, act_for
 from valvetrain.benchrow import WAY_WORDS, Row
 from valvetrain.characteristics import NET_LIFT, STAND_GAP, TOP_OF_SHAFT
@@ -234,7 +235,10 @@ def board_for(request: HttpRequest, records: HeadRecords, address: str = "") -> 
 
 
 def _gauge_for(records: HeadRecords, stand: StandState | None, chosen: int) -> HeightGauge | None:
-    """The gauge chosen at this head; else the one that read this stand last, or this head; else the first."""
+    """The gauge chosen at this head; else the one that read this stand last, or this head; else the first.
+
+    Where nothing is read yet on a job that looks at an engine again, the gauge that read it last before it left.
+    """
     if chosen in records.gauges:
         return records.gauges[chosen]
     here = {valve.address for valve in stand.valves} if stand else set()
@@ -246,7 +250,19 @@ def _gauge_for(records: HeadRecords, stand: StandState | None, chosen: int) -> H
     ]
     if used:
         return records.gauges[max(used)[2]]
-    return next(iter(records.gauges.values()), None)
+    then = _gauge_of_then(records, here)
+    return records.gauges[then] if then else next(iter(records.gauges.values()), None)
+
+
+def _gauge_of_then(records: HeadRecords, here: set[str]) -> int | None:
+    """The gauge that read this stand last, or else any, on the job that this one looks at; one query for a look only."""
+    left_by = records.build.build.follows_id
+    if left_by is None:
+        return None
+    read = Reading.objects.filter(
+        build_id=left_by, characteristic=STAND_GAP.key, instrument_id__in=list(records.gauges)
+    ).values_list("position", "pk", "instrument_id")
+    return max(((position in here, pk, gauge) for position, pk, gauge in read), default=(False, 0, None))[2]
 
 
 def stand_at(state: HeadState, address: str) -> StandState | None:

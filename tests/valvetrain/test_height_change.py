@@ -1,16 +1,19 @@
 """Stand heights as found beside those that the engine left with. The scene's right gap is nothing: a gap stands low."""
 
 from decimal import Decimal
+from uuid import uuid4
 
 import pytest
+from django.test import Client
+from django.urls import reverse
 
 from builds.comparing import Compared, compare
-from builds.models import Build, Person
+from builds.models import Build, Instrument, Person
 from tests.builds.came_back import came_back, went_out
 from tests.scenes import Scene, make_scene
 from valvetrain.gathering import gather
-from valvetrain.logbook import record_height, record_lift
-from valvetrain.models import Head
+from valvetrain.logbook import fit_pack, record_height, record_lift
+from valvetrain.models import Head, HeightGauge, Stand, StandMove
 
 
 @pytest.fixture
@@ -68,9 +71,59 @@ def test_a_lift_that_was_measured_then_and_not_again_moves_nothing(scene: Scene)
     assert line.note == "net lift is not read again: what was read then stands in"
 
 
+def test_a_stand_that_was_set_right_on_the_return_stays_as_it_was_found(scene: Scene) -> None:
+    read_gap(scene, scene.build, "5E", "0.002")
+    came = came_back(went_out(scene), scene.person)
+    read_gap(scene, came.build, "5E", "0.014")
+    read_gap(scene, came.build, "6E", "0.003")
+    stand = Stand.objects.get(head__build=came.build, valves__cylinder=5, valves__kind="E")
+    pack, _new = fit_pack(
+        stand, scene.person, client_id=uuid4(), pieces=[(Decimal("0.010"), 1), (Decimal("0.002"), 2)]
+    )
+    records = gather([head_of(came.build, "5E")])[0]
+    record_height(records, scene.person, scene.entry("5E", "0.000", sure=True), pack=str(pack.client_id))
+    found = heights(came.build)
+    assert float(found["5E"].change or 0) == pytest.approx(-0.012)
+    assert found["5E"].now.count == 1
+    assert float(found["6E"].now.value or 0) == pytest.approx(-0.003)
+
+
+def test_a_thing_first_read_after_the_pack_was_changed_was_not_found(scene: Scene) -> None:
+    read_gap(scene, scene.build, "5E", "0.002")
+    came = came_back(went_out(scene), scene.person)
+    stand = Stand.objects.get(head__build=came.build, valves__cylinder=5, valves__kind="E")
+    pack, _new = fit_pack(stand, scene.person, client_id=uuid4(), pieces=[(Decimal("0.010"), 1)])
+    records = gather([head_of(came.build, "5E")])[0]
+    record_height(records, scene.person, scene.entry("5E", "0.000", sure=True), pack=str(pack.client_id))
+    assert heights(came.build)["5E"].lacks == "not read as found"
+
+
+def test_a_slide_that_came_along_is_no_work(scene: Scene) -> None:
+    stand = Stand.objects.get(head__build=scene.build, valves__cylinder=5, valves__kind="E")
+    StandMove.objects.create(stand=stand, slide_text="0.012", slide_unit="in", slide="0.012", moved_by=scene.person)
+    read_gap(scene, scene.build, "5E", "0.002")
+    came = came_back(went_out(scene), scene.person)
+    read_gap(scene, came.build, "5E", "0.003")
+    assert float(heights(came.build)["5E"].change or 0) == pytest.approx(-0.001)
+
+
 def test_limits_as_the_bench_has_them(scene: Scene) -> None:
     read_gap(scene, scene.build, "5E", "0.002")
     came = came_back(went_out(scene), scene.person)
     limit = heights(came.build)["5E"].then.limit
     assert limit is not None
     assert (limit.low, limit.high) == (Decimal("-0.005"), Decimal("0.005"))
+
+
+def test_the_bench_of_a_return_offers_the_gauge_it_was_read_with_and_the_comparison(
+    scene: Scene, bench_client: Client
+) -> None:
+    # Trade fact: the same gap under a gauge with another step is another height.
+    other = Instrument.objects.create(mark="AA-9", kind="height-gauge")
+    HeightGauge.objects.create(instrument=other, step="0.280")
+    read_gap(scene, scene.build, "5E", "0.002")
+    came = came_back(went_out(scene), scene.person)
+    page = bench_client.get(reverse("bench", args=[head_of(came.build, "5E").pk])).content.decode()
+    assert f'data-instrument="{scene.gauge.instrument_id}"' in page
+    assert "Setup sheet" not in page
+    assert reverse("return-compare", args=[came.build_id]) in page
