@@ -10,6 +10,7 @@ from datetime import date
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
+from builds.days_out import why_not_back
 from builds.models import Build, BuildKind, Limit, Person, Return, SealedSheet
 from builds.running import record_of
 
@@ -63,7 +64,7 @@ def open_return(
             raise LookRefused(
                 "", f"Job {job} came back already: job {earlier} reads it as found. Go on with that one."
             )
-        _refuse_day(job, came_back_on, "came_back_on", "come back")
+        _refuse_back(job, came_back_on)
         number = job_number or Build.next_number()
         if Build.objects.filter(job_number__iexact=number).exists():
             raise LookRefused("job_number", SAME_NUMBER.format(number=number, free=Build.next_number()))
@@ -95,7 +96,7 @@ def change_return(came: Return, *, came_back_on: date, complaint: str, how_it_ra
     with transaction.atomic():
         new = Build.objects.select_for_update(of=("self",)).get(pk=came.build_id)
         job = _locked(Build(pk=new.follows_id))
-        _refuse_day(job, came_back_on, "came_back_on", "come back")
+        _refuse_back(job, came_back_on)
         if new.opened_on != came_back_on or job.came_back_on != came_back_on:
             job.came_back_on = new.opened_on = came_back_on
             new.after_run = record_of(job).last_up_to(came_back_on)
@@ -146,6 +147,12 @@ def _refuse_day(job: Build, day: date, field_name: str, done: str) -> None:
             f"{day:%d %b %Y} is before it left: job {job} went out on {job.went_out_on:%d %b %Y}. Use that day or a "
             "later one.",
         )
+
+
+def _refuse_back(job: Build, day: date) -> None:
+    _refuse_day(job, day, "came_back_on", "come back")
+    if sentence := why_not_back(job, day):
+        raise LookRefused("came_back_on", sentence)
 
 
 def _open(

@@ -1,7 +1,6 @@
 """A running record as its page shows it: every entry with what came of it, the newest first."""
 
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 
 from django.utils import timezone
@@ -54,29 +53,3 @@ def first_choices(job: Build, record: RunningRecord) -> dict[str, object]:
     """What the form of a new entry is filled in with: the last day it can have run, and the unit of the last entry."""
     last = record.lines[-1].entry.unit if record.lines else RunUnit.PASSES
     return {"ran_on": job.came_back_on or timezone.localdate(), "unit": last, "stated_as": StatedAs.MORE}
-
-
-def why_not_out(job: Build, went_out_on: date | None, came_back_on: date | None) -> dict[str, str]:
-    """What running and looks are in the book that these days would leave out, by field; nothing where none is."""
-    record = full_record(job)
-    first = record.lines[0].entry.ran_on if record.lines else None
-    last = record.lines[-1].entry.ran_on if record.lines else None
-    look = job.looks.order_by("opened_on").values_list("opened_on", flat=True).first()
-    wrong: dict[str, str] = {}
-    if went_out_on is None and (first or look):
-        wrong["went_out_on"] = (
-            f"Since it went out, {'running' if first else 'a check or a return'} is written down from "
-            f"{first or look:%d %b %Y} on, so it did go out. Keep the day, and open a new job to work on the engine."
-        )
-    elif went_out_on is not None:
-        earliest = min(day for day in (first, look, date.max) if day is not None)
-        if went_out_on > earliest:
-            wrong["went_out_on"] = (
-                f"It had run or been checked by {earliest:%d %b %Y} already, as its running record says. Use that day or "
-                "one before."
-            )
-    if came_back_on is not None and last is not None and came_back_on < last:
-        wrong["came_back_on"] = (
-            f"Its running record says that it ran on {last:%d %b %Y}. Use that day or a later one, or correct that entry."
-        )
-    return wrong

@@ -5,9 +5,9 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 
+from builds.days_out import refused_days
 from builds.forms.base import BookForm, OnceForm
 from builds.models import Build, Person
-from builds.run_lines import why_not_out
 
 
 class _JobNumber:
@@ -59,7 +59,7 @@ class JobForm(_JobNumber, BookForm):
         data: dict[str, Any] = super().clean() or self.cleaned_data
         days = (data.get("went_out_on"), data.get("came_back_on"))
         if "went_out_on" in self.fields and {"went_out_on", "came_back_on"} & set(self.changed_data):
-            for name, sentence in why_not_out(self.instance, *days).items():
+            for name, sentence in refused_days(self.instance, *days).items():
                 if name not in self.errors:
                     self.add_error(name, sentence)
         return data

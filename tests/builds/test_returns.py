@@ -10,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.looks import open_return
+from builds.looks import open_check, open_return
 from builds.models import Build, Customer, Engine, Finding, Person, Return, RunEntry
 from tests.builds.came_back import came_back, loose_five, read, went_out
 from tests.scenes import Scene, make_scene
@@ -94,6 +94,36 @@ def test_what_cannot_be_is_said_at_its_field_and_stays_typed(
     assert told.lower() in str(answer.context["form"].errors[name][0]).lower()
     assert "three passes, then a knock" in answer.text
     assert not Return.objects.exists()
+
+
+def test_it_does_not_come_back_before_it_last_ran_or_was_checked(bench_client: Client, scene: Scene) -> None:
+    job = went_out(scene)
+    RunEntry.objects.create(
+        build=job, ran_on=today(-9), unit="passes", text="4", amount=4, entered_by=scene.person
+    )
+    told = sent(bench_client, job, came_back_on=today(-10)).context["form"].errors["came_back_on"][0]
+    assert "Its running record says that it ran on" in told
+    open_check(job, scene.person, read_on=timezone.localdate() - timedelta(days=5))
+    told = sent(bench_client, job, came_back_on=today(-6)).context["form"].errors["came_back_on"][0]
+    assert "26-014 check 1 was read on" in told
+    assert sent(bench_client, job, came_back_on=today(-5)).status_code == 302
+
+
+@pytest.mark.parametrize("day", ["", today(-1)])
+def test_the_day_of_a_return_is_not_changed_on_the_job_it_left_with(
+    bench_client: Client, scene: Scene, day: str
+) -> None:
+    job = went_out(scene)
+    came = came_back(job, scene.person)
+    job.refresh_from_db()
+    facts = {"job_number": job.job_number, "opened_on": job.opened_on.isoformat(), "title": "", "note": ""}
+    answer = bench_client.post(
+        reverse("job-edit", args=[job.pk]),
+        {**facts, "went_out_on": str(job.went_out_on), "came_back_on": day},
+    )
+    assert (answer.status_code, f"Job {came.build} reads it as found" in answer.text) == (422, True)
+    job.refresh_from_db()
+    assert job.came_back_on == timezone.localdate()
 
 
 def test_what_never_went_out_does_not_come_back(bench_client: Client, scene: Scene) -> None:
@@ -196,9 +226,9 @@ def test_a_job_that_reads_nothing_as_found_has_no_such_page(
     assert bench_client.get(reverse(name, args=[scene.build.pk])).status_code == 404
 
 
-def test_the_day_is_changed_on_both_jobs_and_the_running_follows(bench_client: Client, scene: Scene) -> None:
+def test_the_day_is_changed_on_both_jobs(bench_client: Client, scene: Scene) -> None:
     job = went_out(scene)
-    for days, text in ((20, "4"), (2, "6")):
+    for days, text in ((20, "4"), (12, "6")):
         RunEntry.objects.create(
             build=job, ran_on=timezone.localdate() - timedelta(days=days), unit="passes", text=text, amount=text,
             entered_by=scene.person,
@@ -212,7 +242,7 @@ def test_the_day_is_changed_on_both_jobs_and_the_running_follows(bench_client: C
     assert (came.complaint, job.came_back_on, came.build.opened_on) == (
         "stopped on the line", came.came_back_on, came.came_back_on,
     )  # fmt: skip
-    assert "4 passes" in bench_client.get(reverse("return-facts", args=[came.build_id])).text
+    assert "10 passes" in bench_client.get(reverse("return-facts", args=[came.build_id])).text
     refused = bench_client.post(where, {**typed, "came_back_on": today(-40), "complaint": "typed anew"})
     assert (refused.status_code, "is before it left" in refused.text, "typed anew" in refused.text) == (
         422, True, True,

@@ -67,7 +67,7 @@ def lashes(job: Build) -> tuple[list[float], dict[str, list[Decimal]]]:
     """How far the engine had run when its lash was read, and each valve's lash at each."""
     looks = [job, *checks(job)]
     record = record_of(job)
-    ran = [float(record.after(look.after_run_id).get("laps", 0)) for look in looks]
+    ran = [float(record.at(look).get("laps", 0)) for look in looks]
     reads = [read(look, "lash_cold") for look in looks]
     return ran, {address: [each[address] for each in reads] for address in reads[0]}
 

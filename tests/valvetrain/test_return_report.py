@@ -75,16 +75,16 @@ def test_it_says_what_the_engine_left_with(back: tuple[Return, Scene]):
     assert report.how_it_ran == ["Well for forty passes.", "Then rough."]
 
 
-def test_it_ran_what_was_entered_up_to_the_return(scene: Scene):
+def test_it_ran_what_was_told_up_to_the_day_it_came_back(scene: Scene):
     job = went_out(scene)
     for days_ago in range(20, 10, -1):
         ran(scene, job, "3", days_ago)
     came = came_back(scene)
-    ran(scene, job, "50", 0, note="on another engine’s account")
+    ran(scene, job, "5", 0, note="told when it stood here already")
     told = report_of(came).ran
-    # Hand-worked: ten entries of three; six are shown, four stand before them.
-    assert (told.totals, len(told.entries), told.earlier) == ("30 passes", 6, 4)
-    assert (told.entries[-1].amount, told.entries[-1].total) == ("3 passes", "30 passes")
+    # Hand-worked: ten entries of three and one of five; six are shown, five stand before them.
+    assert (told.totals, len(told.entries), told.earlier) == ("35 passes", 6, 5)
+    assert (told.entries[-1].amount, told.entries[-1].total) == ("5 passes", "35 passes")
 
 
 def test_what_moved_most_comes_first_in_units_of_u(back: tuple[Return, Scene]):
