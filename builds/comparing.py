@@ -1,6 +1,7 @@
 """As found beside as built: everything that was read on an engine when it left, or when it came back, side by side.
 
-Then: judged by the job's own limits and papers, and by the shop's as they were when it left. Now: by today's.
+What was read after the first work on the job that looks again was not found. Then: judged by the job's own limits and
+papers, and by the shop's as they were when it left. Now: by today's.
 """
 
 from collections.abc import Callable, Iterable, Iterator
@@ -47,7 +48,7 @@ class Pair:
         In its figures what was read then stands in for what is not read again and would else come from the papers: a
         lift that was measured then is nearer than the card's. What no paper knows, a spring's load, has to be read.
         """
-        log = WorkLog(self.found, self.length_unit)
+        log = WorkLog(self.found, self.length_unit, as_found=True)
         for position, key in self.then.sets:
             if (position, key) not in log.sets and log.known_of(position, key) is not None:
                 log.known[position][key] = self.then.values_at(position)[key]

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from builds import characteristics
 from builds.characteristics import Characteristic, UnknownCharacteristic
+from builds.found import Found, set_number
 from builds.limits import InForce, LimitBook, legend
 from builds.logcells import Cell, Figure, Row, StepState
 from builds.models import Build, Reading
@@ -46,7 +47,8 @@ Sets = dict[int, list[Reading]]
 class WorkLog:
     """The log of one job, read once, for any number of its steps.
 
-    `limits` and `rule` are what it is judged by where that is not today's.
+    `limits` and `rule` are what it is judged by where that is not today's. `as_found` leaves out what was read after the
+    first work on a job that looks again.
     """
 
     def __init__(
@@ -56,6 +58,7 @@ class WorkLog:
         *,
         limits: LimitBook | None = None,
         rule: Rule | None = None,
+        as_found: bool = False,
     ) -> None:
         self.build, self.length_unit = build, length_unit
         self.positions = positions_of(build)
@@ -64,17 +67,18 @@ class WorkLog:
         self.tools.rule = rule or self.tools.rule
         self.sets: dict[tuple[str, str], Sets] = defaultdict(lambda: defaultdict(list))
         self.sets_at: dict[str, dict[str, Sets]] = defaultdict(dict)  # the same sets, by address
+        found = Found([build.pk]) if as_found else None
         for reading in Reading.objects.standing().filter(build=build):
-            self._put(reading)
+            if found is None or found.was_found(reading):
+                self._put(reading)
         self.known: dict[str, dict[str, Decimal]] = defaultdict(dict)
         for provider in value_providers:
             for (position, key), value in provider(build).items():
                 self.known[position][key] = value
 
     def _put(self, reading: Reading) -> None:
-        number = int(reading.context.get("set", 0))
         sets = self.sets[reading.position, reading.characteristic]
-        sets[number].append(reading)
+        sets[set_number(reading)].append(reading)
         self.sets_at[reading.position][reading.characteristic] = sets
 
     def take_in(self, reading: Reading) -> None:

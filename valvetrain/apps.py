@@ -13,6 +13,7 @@ class ValvetrainConfig(AppConfig):
         from builds.comparing import compared_providers
         from builds.due import due_providers
         from builds.editions import watched_models  # models exist only now
+        from builds.found import work_judges
         from builds.looks import carriers
         from builds.models import readiness_checks, sealed_checks
         from builds.panels import Panel, drawer_panels, job_panels, running_pages, survival_pictures
@@ -31,6 +32,7 @@ class ValvetrainConfig(AppConfig):
             mark_photos,
             steps,
             targets,
+            work_done,
             worksheet_pairs,
         )
         from valvetrain.models import (
@@ -70,6 +72,7 @@ class ValvetrainConfig(AppConfig):
         carriers.append(carrying.carry_valvetrain)
         place_pickers.insert(0, head_places.head_pickers)
         compared_providers.append(height_change.compared_heights)
+        work_judges.append(work_done.after_work)
         due_providers.append(due_trends.due_by_trends)
         readiness_checks.append(targets.ready_builds)
         sealed_checks.append(sealed_builds)

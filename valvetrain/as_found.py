@@ -3,7 +3,7 @@
 In a constant number of queries, whatever the number of valves. `as_found_words` says it in sentences.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from builds.models import Build, Reading
@@ -11,7 +11,7 @@ from builds.worklog import WorkLog
 from valvetrain.as_found_changes import Change, changes_of
 from valvetrain.as_found_lift import LashRead, inputs_as_found, lash_read
 from valvetrain.as_found_moment import Moment
-from valvetrain.as_found_reads import LogReads, as_it_came, marks_as_found
+from valvetrain.as_found_reads import LogReads, as_it_came
 from valvetrain.as_found_springs import Figure, spring_had
 from valvetrain.changes import Inputs, since_the_slide
 from valvetrain.characteristics import NET_LIFT
@@ -19,10 +19,11 @@ from valvetrain.gathering import HeadRecords, gather
 from valvetrain.geometry.errors import GeometryError
 from valvetrain.geometry.height import top_of_shaft
 from valvetrain.marks import MarkState, mark_state
-from valvetrain.models import Head, SpringSheet, StandMove
+from valvetrain.models import Head, SpringSheet
 from valvetrain.papers import sheet_for
 from valvetrain.states import StandState, ValveState
 from valvetrain.targets import head_state, read_height
+from valvetrain.work_done import WorkDone
 
 NOT_FOUND = "{address}: no height was read as found; where it stood when it left says nothing of now."
 NEVER_READ = "{address}: no height was read before it left."
@@ -54,12 +55,11 @@ class ValveAsFound:
 
 @dataclass(frozen=True)
 class _Place:
-    """One valve on one of the two jobs: how its head stands, and its records with all work on them."""
+    """One valve on one of the two jobs: how its head stands, and its records."""
 
     records: HeadRecords
     stand: StandState
     state: ValveState
-    whole: HeadRecords
 
 
 def as_found(job: Build) -> list[ValveAsFound]:
@@ -74,10 +74,10 @@ def as_found(job: Build) -> list[ValveAsFound]:
         Head.objects.filter(build__in=[left, job]).select_related("build__engine__customer").order_by("pk")
     )
     gathered = gather(heads, with_tools=True)
-    before, reads = LogReads(WorkLog(left), as_found=False), LogReads(WorkLog(job), as_found=True)
-    then = _places((records, records) for records in gathered if records.head.build_id == left.pk)
-    slid = {place.stand.address: place.records.moves.get(place.stand.stand.pk, []) for place in then.values()}
-    now = _places(_as_they_came(gathered, job, reads, slid))
+    before, reads = LogReads(WorkLog(left)), LogReads(WorkLog(job, as_found=True))
+    work = WorkDone([job.pk])
+    then = _places(records for records in gathered if records.head.build_id == left.pk)
+    now = _places(as_it_came(records, reads, work) for records in gathered if records.head.build_id == job.pk)
     sheets: dict[int, dict[str, SpringSheet]] = {left.pk: {}, job.pk: {}}
     for sheet in SpringSheet.objects.filter(build__in=[left, job]):
         sheets[sheet.build_id][sheet.fits] = sheet
@@ -101,25 +101,15 @@ def most_changed_first(valves: Iterable[ValveAsFound]) -> list[ValveAsFound]:
     return sorted(valves, key=lambda valve: -valve.share)
 
 
-def _as_they_came(
-    gathered: Sequence[HeadRecords], job: Build, reads: LogReads, slid: Mapping[str, Sequence[StandMove]]
-) -> Iterator[tuple[HeadRecords, HeadRecords]]:
-    for whole in gathered:
-        if whole.head.build_id == job.pk:
-            for stand in whole.stands:
-                stand.head = whole.head
-            yield as_it_came(whole, reads, slid), whole
-
-
-def _places(heads: Iterable[tuple[HeadRecords, HeadRecords]]) -> dict[str, _Place]:
+def _places(heads: Iterable[HeadRecords]) -> dict[str, _Place]:
     found = {}
-    for records, whole in heads:
+    for records in heads:
         state = head_state(records)
         stands = {valve.address: stand for stand in state.stands for valve in stand.valves}
         for valve in state.valves:
             valve.valve.head = records.head
             stands[valve.address].stand.head = records.head
-            found[valve.address] = _Place(records, stands[valve.address], valve, whole)
+            found[valve.address] = _Place(records, stands[valve.address], valve)
     return found
 
 
@@ -149,11 +139,10 @@ def _put_found(
         same_papers=there is None or _same_papers(here, there),
     )  # fmt: skip
     state = _state(here, inputs, lift)
-    made = marks_as_found(here.whole, here.records, here.stand.stand.pk, reads.of_the_mark(valve.address))
     valve.now = Moment(
         state,
         lift,
-        _mark(here, state, made),
+        _mark(here, state, reads.of_the_mark(valve.address)),
         spring_had(
             valve.address, reads, lift.value, sheet_for(sheets, hardware.kind), then.spring if then is not None else None
         ),

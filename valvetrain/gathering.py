@@ -14,6 +14,7 @@ from typing import Any
 from django.db.models import prefetch_related_objects
 
 from builds import editions
+from builds.found import set_number
 from builds.models import Build, Limit, Reading
 from builds.uncertainty import Toolbox
 from valvetrain.characteristics import HEIGHT_WAYS, NET_LIFT
@@ -230,11 +231,6 @@ def _read_log(builds: dict[int, BuildRecords], heads: list[Head], *, with_people
     for records in builds.values():
         for lifts in records.lifts.values():
             lifts[:] = newest_set(lifts)
-
-
-def set_number(reading: Reading) -> int:
-    """Which set a lift belongs to: work on the valvetrain in between begins a new one."""
-    return int(reading.context.get("set", 0))
 
 
 def newest_set(readings: list[Reading]) -> list[Reading]:

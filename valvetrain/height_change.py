@@ -8,18 +8,22 @@ from django.urls import reverse
 from builds.comparing import NOT_AGAIN, ONLY_NOW, Compared, Pair, Stood
 from builds.limits import LimitFor
 from builds.models import Build
+from valvetrain.as_found_reads import LogReads, as_it_came
 from valvetrain.gathering import HeadRecords, gather
 from valvetrain.models import Head
 from valvetrain.standlines import ORDER
 from valvetrain.states import ValveState
 from valvetrain.targets import head_state
+from valvetrain.work_done import WorkDone
 
 STEP, NAME = "stand-height", "stand height"
 
 
 def compared_heights(pair: Pair) -> Iterator[Compared]:
     """A line for each valve whose height is read on either side; plus: high. A constant number of queries."""
-    built_heads, found_heads = _heads(pair.built), _heads(pair.found)
+    reads, work = LogReads(pair.now), WorkDone([pair.found.pk])
+    built_heads = _heads(pair.built)
+    found_heads = [as_it_came(records, reads, work) for records in _heads(pair.found)]
     _with_lifts_of_then(built_heads, found_heads)
     then, now = _valves(built_heads), _valves(found_heads)
     for address in dict.fromkeys([*now, *then]):
@@ -41,12 +45,10 @@ def _heads(build: Build) -> list[HeadRecords]:
 
 def _with_lifts_of_then(built: list[HeadRecords], found: list[HeadRecords]) -> None:
     """Let net lifts measured then stand in where none is measured as found, so that only the shaft's move is told."""
-    if not built or not found:
-        return
-    lifts = found[0].build.lifts  # the heads of a job share them
-    for address, measured in built[0].build.lifts.items():
-        if not lifts.get(address):
-            lifts[address] = measured
+    for records in found:
+        for address, measured in built[0].build.lifts.items() if built else ():
+            if not records.build.lifts.get(address):
+                records.build.lifts[address] = measured
 
 
 def _valves(gathered: list[HeadRecords]) -> dict[str, ValveState]:

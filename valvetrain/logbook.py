@@ -9,13 +9,14 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
+from builds.found import set_number
 from builds.measures import Measure, MeasureError, parse, show
 from builds.models import Build, Person, Reading
 from builds.recording import CLOCK_SLACK, Entry, EntryQuestioned, EntryRefused, record
 from valvetrain.changes import inputs_of
 from valvetrain.characteristics import HEIGHT_WAYS, NET_LIFT, STAND_GAP
 from valvetrain.doubts import held_limit, question_height
-from valvetrain.gathering import HeadRecords, set_number
+from valvetrain.gathering import HeadRecords
 from valvetrain.models import FittedPack, FittedPiece, Pad, Stand, Valve
 
 MOST_PIECES = 12

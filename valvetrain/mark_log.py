@@ -7,10 +7,11 @@ from typing import Any
 
 from django.db import transaction
 
+from builds.found import set_number
 from builds.models import Build, Person, Reading
 from builds.recording import Entry, EntryRefused, record
 from valvetrain.changes import inputs_of
-from valvetrain.gathering import HeadRecords, gather, set_number
+from valvetrain.gathering import HeadRecords, gather
 from valvetrain.mark_steps import MARK_KEYS
 from valvetrain.models import FittedPack, Head, StandMove, Valve
 

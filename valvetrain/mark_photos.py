@@ -10,11 +10,12 @@ from uuid import UUID
 
 from django.urls import reverse
 
+from builds.found import set_number
 from builds.measures import for_field
 from builds.models import Person, Photo, PhotoKind, Reading
 from builds.photos.renditions import LONG_SIDE
 from builds.recording import Entry, EntryRefused
-from valvetrain.gathering import HeadRecords, set_number
+from valvetrain.gathering import HeadRecords
 from valvetrain.mark_figures import Told, tell
 from valvetrain.mark_log import record_marks
 from valvetrain.mark_result import WorkedOut, drawn, to_keep, work_out

@@ -9,13 +9,14 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from math import hypot
 
+from builds.found import set_number
 from builds.limits import LimitFor
 from builds.models import Build, Reading
 from builds.steps import Step
 from builds.uncertainty import standard_of
 from builds.verdicts import DRAWN_AS, IN, OUT, UNDECIDED, Rule
 from valvetrain.changes import changes_since
-from valvetrain.gathering import HeadRecords, LimitValue, gather, set_number
+from valvetrain.gathering import HeadRecords, LimitValue, gather
 from valvetrain.mark_log import made_with, move_at, pack_at
 from valvetrain.mark_steps import CENTRE_STANDARD, EDGES, MARK_KEYS, STEP_KEY, WIDTH_STANDARD, shape_of
 from valvetrain.measured_photos import filed_elsewhere

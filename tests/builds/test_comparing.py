@@ -11,11 +11,11 @@ from builds.as_it_was import shop_limits_at
 from builds.compared import Compared, Stood
 from builds.comparing import by_moved, compare
 from builds.limits import LimitFor
-from builds.models import Build, Limit, Person, Shop, UsualUncertainty
+from builds.models import Build, Limit, Person, Reading, Shop, UsualUncertainty
 from builds.tracking import history_of
 from tests.builds.came_back import came_back, loose_five, read, went_out
 from tests.scenes import make_scene
-from valvetrain.models import Valve
+from valvetrain.models import Stand, StandMove, Valve
 
 LASH = LimitFor(Decimal("0.016"), Decimal("0.020"), "card")
 
@@ -193,3 +193,25 @@ def test_a_load_that_is_not_read_again_is_not_taken_over(builder: Person) -> Non
     found = {each.key: each for each in compare(came.build)}
     assert found["seat_load"].change == Decimal(-30)
     assert found["spring_rate"].lacks == "not read as found"
+
+
+def test_what_was_set_anew_on_the_return_stays_as_it_was_found(builder: Person) -> None:
+    scene, came = loose_five(builder)
+    read(scene, came.build, "5E", "lash_cold", "0.004", context={"set": 1})
+    read(scene, came.build, "3E", "lash_cold", "0.004", context={"set": 1})
+    found = {each.position: each for each in compare(came.build) if each.key == "lash_cold"}
+    assert (found["5E"].now.value, found["5E"].now.count) == (Decimal("0.027"), 1)
+    # Only a set that work began is there: nobody read it as it came in.
+    assert found["3E"].lacks == "not read as found"
+
+
+def test_a_correction_is_of_the_moment_of_what_it_corrects(builder: Person) -> None:
+    scene, came = loose_five(builder)
+    wrong = Reading.objects.get(build=came.build, position="5E")
+    stand = Stand.objects.get(head__build=came.build, valves__cylinder=5, valves__kind="E")
+    StandMove.objects.create(stand=stand, slide_text="0.01", slide_unit="in", slide="0.01", moved_by=builder)
+    read(scene, came.build, "5E", "lash_cold", "0.017", corrects=wrong, reason="typed wrong")
+    read(scene, came.build, "5I", "lash_cold", "0.009")
+    found = {each.position: each for each in compare(came.build) if each.key == "lash_cold"}
+    assert found["5E"].now.value == Decimal("0.017")
+    assert (found["5I"].now.value, found["5I"].now.count) == (Decimal("0.005"), 1)  # not what was read since

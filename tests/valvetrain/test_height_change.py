@@ -100,7 +100,9 @@ def test_a_thing_first_read_after_the_pack_was_changed_was_not_found(scene: Scen
 
 def test_a_slide_that_came_along_is_no_work(scene: Scene) -> None:
     stand = Stand.objects.get(head__build=scene.build, valves__cylinder=5, valves__kind="E")
-    StandMove.objects.create(stand=stand, slide_text="0.012", slide_unit="in", slide="0.012", moved_by=scene.person)
+    StandMove.objects.create(
+        stand=stand, slide_text="0.012", slide_unit="in", slide="0.012", moved_by=scene.person
+    )
     read_gap(scene, scene.build, "5E", "0.002")
     came = came_back(went_out(scene), scene.person)
     read_gap(scene, came.build, "5E", "0.003")

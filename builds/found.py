@@ -1,0 +1,60 @@
+"""What counts as found on a job that looks again: what was read on it before the first work there.
+
+A job may go on to be worked on after it was read as found. Work between two readings of a thing begins a new set of it,
+so that only the first set was found. Other work, a pack or a slide, is known to the floor that keeps it.
+"""
+
+from collections.abc import Callable, Collection, Iterable
+from datetime import datetime
+
+from builds.models import Reading
+
+Judge = Callable[[Reading, datetime], bool]
+
+# Each takes jobs that look again and gives what says of a reading, and of the moment that it is of, whether it was taken
+# after work at its address. It asks the book once, not for each reading.
+work_judges: list[Callable[[Collection[int]], Judge]] = []
+
+
+def set_number(reading: Reading) -> int:
+    """Which set a reading belongs to: work in between begins a new one."""
+    return int(reading.context.get("set", 0))
+
+
+class Found:
+    """What of the readings of some jobs was found. A constant number of queries, however many jobs and readings."""
+
+    def __init__(self, job_pks: Iterable[int]) -> None:
+        jobs = list(job_pks)
+        self._judges = [judge(jobs) for judge in work_judges]
+        later = Reading.objects.filter(build__in=jobs).exclude(corrects=None, photo=None).order_by()
+        rows = later.values_list("pk", "corrects", "corrects__taken_at", "photo__taken_at")
+        self._told = {pk: (old, old_taken_at, shot_at) for pk, old, old_taken_at, shot_at in rows}
+
+    def moment_of(self, reading: Reading) -> datetime:
+        """When what a reading tells was there to see: its photo's moment; a correction's is that of what it corrects."""
+        moment, pk = reading.taken_at, reading.pk
+        while pk in self._told:
+            old, old_taken_at, shot_at = self._told[pk]
+            if shot_at is not None:
+                return shot_at
+            if old is None:
+                break
+            moment, pk = old_taken_at, old
+        return moment
+
+    def was_found(self, reading: Reading) -> bool:
+        """Whether it was read before the first work."""
+        if set_number(reading) > 0:
+            return False
+        moment = self.moment_of(reading)
+        return not any(is_after(reading, moment) for is_after in self._judges)
+
+    def time_words(self, reading: Reading) -> str:
+        """Of which time a reading is, beside the engine's return: when it left, at a check, as found, or after work."""
+        job = reading.build
+        if not job.follows_id:
+            return "when it left"
+        if not self.was_found(reading):
+            return "after work on it"
+        return "at a check" if job.is_check else "as found"
