@@ -161,7 +161,9 @@ def _draw_height(sheet: Sheet, numbers: ValveNumbers, layout: ArmLayout, boss: f
     sheet.dimension((at, 0.0), (at, layout.top), numbers.said(numbers.top))
     above = max(layout.top, 0.0) + sheet.points(15)
     small = {"fontsize": 6.5, "color": SOFT, "linespacing": 1.15}
-    sheet.text(at - gap, above, "top of shaft\nabove closed tip", ha="right", va="bottom", **small)
+    # Beside a shaft that once stood elsewhere, this figure would be taken for that of the time.
+    words = "top of shaft\nabove closed tip" + ("" if numbers.when == "now" else ",\nif it stood right")
+    sheet.text(at - gap, above, words, ha="right", va="bottom", **small)
     if layout.shaft_now is not None:
         now = layout.shaft_now
         sheet.circle(now, numbers.shaft_radius, width=LINE, dash=HIDDEN, color=DYE)
