@@ -19,7 +19,7 @@ from builds.models import (
     Build,
     BuildKind,
     CheckRule,
-    PartTakenOut,
+    PartFitted,
     Reading,
     RecallLine,
     RecallMark,
@@ -39,7 +39,7 @@ class Due:
     """One thing that is due on an engine: why, and what to do about it.
 
     `overdue` orders the list: how far past it is, in parts of what is allowed (1: twice as long as it should be);
-    below zero: not yet.
+    below zero: not yet. What `comes_first` stands above all else: a recalled part can break meanwhile.
     """
 
     job: Build
@@ -48,6 +48,12 @@ class Due:
     overdue: float
     act: str
     url: str
+    comes_first: bool = False
+
+    @property
+    def rank(self) -> tuple[bool, float]:
+        """Orders what is due, the worst first."""
+        return (not self.comes_first, -self.overdue)
 
 
 @dataclass(frozen=True)
@@ -59,9 +65,9 @@ class DueEngine:
     things: tuple[Due, ...]
 
     @property
-    def overdue(self) -> float:
-        """How far the worst of it is past."""
-        return self.things[0].overdue
+    def rank(self) -> tuple[bool, float]:
+        """Orders engines by the worst that is due on each."""
+        return self.things[0].rank
 
 
 class OutNow:
@@ -135,7 +141,7 @@ def out_jobs(today: date) -> Iterable[Build]:
 
 
 def due_engines(length_unit: str = "in", today: date | None = None) -> list[DueEngine]:
-    """Every engine on which something is due, the most overdue first."""
+    """Every engine on which something is due: recalls first, then the most overdue."""
     out = OutNow(length_unit, today)
     if not out.jobs:
         return []
@@ -145,11 +151,11 @@ def due_engines(length_unit: str = "in", today: date | None = None) -> list[DueE
             found[due.job.pk].append(due)
     engines = [
         DueEngine(
-            out.jobs[pk], _ran(out.records[pk]), tuple(sorted(things, key=lambda due: -due.overdue))
+            out.jobs[pk], _ran(out.records[pk]), tuple(sorted(things, key=lambda due: due.rank))
         )
         for pk, things in found.items()
     ]  # fmt: skip
-    return sorted(engines, key=lambda each: (-each.overdue, each.job.pk))
+    return sorted(engines, key=lambda each: (each.rank, each.job.pk))
 
 
 def _ran(record: RunningRecord) -> str:
@@ -183,15 +189,17 @@ def _by_rule(out: OutNow, job: Build, rule: CheckRule) -> Due | None:
     due_at = rule.due_at(last)
     if ran < due_at:
         return None
-    when = "was not looked at since it left" if last is None else (
-        f"was last looked at after {amount_words(last, rule.unit)}" if last else "was last looked at before it ran"
+    when = "Not looked at since it left" if last is None else (
+        f"Last looked at after {amount_words(last, rule.unit)}" if last else "Last looked at before it ran"
     )  # fmt: skip
     asked = f"every {rule.every_words}"
     if last is None and rule.first_after is not None:
         asked = f"first after {rule.first_words}, then every {plain(rule.every)}"
-    why = f"{rule.name.capitalize()} {when}; it has run {amount_words(ran, rule.unit)}; the shop’s rule is {asked}."
+    why = f"{when}; it has run {amount_words(ran, rule.unit)}; the shop’s rule is {asked}."
     overdue = float((ran - due_at) / rule.every)
-    return Due(job, f"{rule.name}: look due", why, overdue, "Open a check", reverse("check-open", args=[job.pk]))
+    return Due(
+        job, f"{rule.name}: look due", why, overdue, "Open a check", reverse("check-open", args=[job.pk])
+    )
 
 
 def due_for_news(out: OutNow) -> Iterable[Due]:
@@ -218,10 +226,10 @@ def due_by_recall(out: OutNow) -> Iterable[Due]:
     engines = {job.engine_id: job for job in out.jobs.values()}
     struck = RecallMark.objects.filter(strikes_out=OuterRef("pk"))
     marks = RecallMark.objects.filter(line=OuterRef("pk"), strikes_out__isnull=True).filter(~Exists(struck))
-    gone = PartTakenOut.objects.filter(part=OuterRef("part"), quantity__gte=OuterRef("part__quantity"))
+    in_it = PartFitted.objects.still_in().filter(pk=OuterRef("part"))
     open_lines = (
         RecallLine.objects.filter(recall__closed_on__isnull=True, part__build__engine__in=engines)
-        .filter(~Exists(marks.filter(step__in=(RecallStep.CHECKED, RecallStep.REPLACED))), ~Exists(gone))
+        .filter(~Exists(marks.filter(step=RecallStep.CHECKED)), Exists(in_it))
         .annotate(told=Exists(marks.filter(step=RecallStep.TOLD)))
         .select_related("recall", "part__build")
         .order_by("recall", "pk")
@@ -236,10 +244,10 @@ def due_by_recall(out: OutNow) -> Iterable[Due]:
         recall = on.line.recall
         yet = "told, and not looked at yet" if on.told else "not told yet"
         parts = ", ".join(dict.fromkeys(on.parts))
-        why = f"Recall of {recall} ({recall.reason}): {parts}. The customer is {yet}."
+        why = f"Recall of {recall}: {parts}. The customer is {yet}. Why: {recall.reason}"
         overdue = (out.today - recall.opened_on) / UNTOLD + (0 if on.told else 1)
         url = reverse("recall", args=[recall.pk])
-        yield Due(engines[engine_pk], "recall", why, overdue, "Open the recall", url)
+        yield Due(engines[engine_pk], "recall", why, overdue, "Open the recall", url, comes_first=True)
 
 
 @dataclass

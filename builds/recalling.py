@@ -86,6 +86,8 @@ def mark(
         return made
     refuse_closed(fresh)
     for line in chosen:
+        if step == RecallStep.REPLACED:
+            _refuse_replaced(line)
         try:
             refuse_day(line.part, done_on, "done_on")
         except PartRefused as error:
@@ -128,6 +130,18 @@ def strike_out(made: RecallMark, person: Person, *, why: str, client_id: UUID) -
     return struck
 
 
+def _refuse_replaced(line: RecallLine) -> None:
+    """What was replaced is not replaced again, say from another tablet. Raises `MarkRefused`."""
+    marks = RecallMark.objects.filter(line=line, step=RecallStep.REPLACED, strikes_out__isnull=True)
+    done = marks.filter(struck_out_by__isnull=True).select_related("by").first()
+    if done is not None and not PartFitted.objects.with_out().get(pk=line.part_id).left:
+        raise MarkRefused(
+            "lines",
+            f"{line.part} was marked as replaced already, {done.done_on:%d %b %Y} by {done.by}. Leave it out, or load the "
+            "list again.",
+        )
+
+
 def refuse_closed(recall: Recall) -> None:
     """A closed list takes no marks. Raises `MarkRefused`."""
     if recall.closed_on is not None:
@@ -154,8 +168,9 @@ class ListedPart:
 
     @property
     def standing(self) -> set[str]:
-        """The steps that are marked, and not struck out."""
-        return {each.mark.step for each in self.marks if each.struck is None}
+        """The steps that are marked, and not struck out. What is still in the engine was not replaced."""
+        found = {each.mark.step for each in self.marks if each.struck is None}
+        return found - {RecallStep.REPLACED} if self.trace.left else found
 
     @property
     def was_out_before(self) -> bool:
@@ -262,8 +277,9 @@ def counts_of(recalls: Iterable[Recall]) -> dict[int, Counts]:
         done[line].add(step)
     engines: dict[int, dict[int, list[set[str]]]] = {key: defaultdict(list) for key in keys}
     for line, recall, part, engine in rows:
-        if part in still_in or RecallStep.REPLACED in done[line]:
-            engines[recall][engine].append(done[line])
+        steps = done[line] - {RecallStep.REPLACED} if part in still_in else done[line]
+        if part in still_in or RecallStep.REPLACED in steps:
+            engines[recall][engine].append(steps)
     return {
         key: Counts(
             len(found),

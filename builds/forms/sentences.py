@@ -135,6 +135,8 @@ def _teach_whole_number(field: forms.IntegerField, label: str, rules: Validators
 def _teach_number(field: NumberFormField, label: str, rules: Validators) -> None:
     low, high = _ends(rules)
     ends = f" from {low} to {high}" if low is not None and high is not None else ""
+    if low is not None and low > 0 and high is None:
+        ends = f", {low} or more"
     places = next((rule.decimal_places for rule in rules if isinstance(rule, DecimalValidator)), None)
     fine = f", with at most {places} figures behind the point" if places else ""
     for code in ("invalid", "min_value", "max_value"):

@@ -64,7 +64,7 @@ def test_lash_is_due_after_the_first_pass(out: Build, builder: Person) -> None:
     ran(out, builder, "4")
     (due,) = things()
     assert due.why == (
-        "Lash was not looked at since it left; it has run 4 passes; the shop’s rule is first after 1 pass, then every 10."
+        "Not looked at since it left; it has run 4 passes; the shop’s rule is first after 1 pass, then every 10."
     )
     # (4 − 1) of every 10.
     assert (due.overdue, due.url) == (pytest.approx(0.3), reverse("check-open", args=[out.pk]))
@@ -77,7 +77,7 @@ def test_lash_is_due_so_long_after_the_last_look(out: Build, builder: Person) ->
     ran(out, builder, "19", days=3)
     (due,) = things()
     assert due.why == (
-        "Lash was last looked at after 12 passes; it has run 31 passes; the shop’s rule is every 10 passes."
+        "Last looked at after 12 passes; it has run 31 passes; the shop’s rule is every 10 passes."
     )
     assert due.overdue == pytest.approx(0.9)
 
@@ -86,7 +86,7 @@ def test_a_look_before_it_ran_counts_as_one(out: Build, builder: Person) -> None
     looked(out, builder, 0)
     ran(out, builder, "10")
     (due,) = things()
-    assert "Lash was last looked at before it ran; it has run 10 passes" in due.why
+    assert "Last looked at before it ran; it has run 10 passes" in due.why
 
 
 def test_a_rule_that_is_not_asked_for_asks_nothing(out: Build, builder: Person) -> None:
@@ -146,10 +146,10 @@ def recall(out: Build, owner: Person) -> RecallLine:
 
 def test_a_recall_is_due_until_the_part_was_looked_at(recall: RecallLine, owner: Person) -> None:
     (due,) = things()
-    assert due.why == "Recall of lot P7 (soft ends): pushrod. The customer is not told yet."
+    assert due.why == "Recall of lot P7: pushrod. The customer is not told yet. Why: soft ends"
     RecallMark.objects.create(line=recall, step="told", by=owner)
     (due,) = things()
-    assert due.why.endswith("The customer is told, and not looked at yet.")
+    assert "The customer is told, and not looked at yet." in due.why
     done = RecallMark.objects.create(line=recall, step="checked", by=owner)
     assert things() == []
     RecallMark.objects.create(line=recall, step="checked", by=owner, strikes_out=done, note="another engine")
@@ -164,6 +164,31 @@ def test_a_part_that_is_out_of_its_engine_or_a_closed_recall_is_not_due(
     PartTakenOut.objects.all().delete()
     Recall.objects.update(closed_on=date(2026, 1, 1))
     assert things() == []
+
+
+def test_a_part_that_came_out_bit_by_bit_is_not_due_and_one_marked_replaced_that_is_in_again_is(
+    recall: RecallLine, owner: Person
+) -> None:
+    PartTakenOut.objects.create(part=recall.part, quantity=1, noted_by=owner)
+    assert len(things()) == 1
+    last = PartTakenOut.objects.create(part=recall.part, quantity=1, noted_by=owner)
+    assert things() == []
+    RecallMark.objects.create(line=recall, step="replaced", by=owner)
+    last.delete()
+    assert len(things()) == 1
+
+
+def test_a_recall_stands_before_what_is_longer_overdue(
+    recall: RecallLine, out: Build, builder: Person
+) -> None:
+    other = Engine.objects.create(customer=out.engine.customer, name="Small block", cylinders=8)
+    later = Build.objects.create(
+        engine=other, job_number="2026-004", went_out_on=out.went_out_on, opened_on=out.opened_on
+    )
+    for job in (out, later):
+        ran(job, builder, "444")
+    first, second = due_engines()
+    assert (first.things[0].what, first.job, second.job) == ("recall", out, later)
 
 
 def test_the_list_names_engine_customer_telephone_and_what_to_do(

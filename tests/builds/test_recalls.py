@@ -119,6 +119,28 @@ def test_replaced_takes_out_what_is_left(
     assert counts_of([recall])[recall.pk].words == "told 0 of 3, checked 0 of 3, replaced 1 of 3"
 
 
+def test_replaced_is_marked_once_and_not_by_a_second_tablet(
+    bench_client: Client, recall: Recall, parts: list[PartFitted], owner: Person
+) -> None:
+    first, second = marking(recall, parts[0], "replaced"), marking(recall, parts[0], "replaced")
+    bench_client.post(mark_page(recall, parts[0]), first)
+    answer = bench_client.post(mark_page(recall, parts[0]), second)
+    assert (answer.status_code, "was marked as replaced already" in answer.text) == (422, True)
+    strike_out(RecallMark.objects.get(), owner, why="another engine", client_id=uuid4())
+    assert counts_of([recall])[recall.pk].replaced == 0
+    bench_client.post(mark_page(recall, parts[0]), second)
+    assert counts_of([recall])[recall.pk].replaced == 1
+
+
+def test_what_is_still_in_does_not_count_as_replaced(
+    recall: Recall, parts: list[PartFitted], builder: Person
+) -> None:
+    RecallMark.objects.create(line=recall.lines.get(part=parts[0]), step="replaced", by=builder)
+    assert counts_of([recall])[recall.pk].replaced == 0
+    (engine,) = listed(recall, [parts[0].build.engine_id])
+    assert not engine.is_done("replaced")
+
+
 def test_a_mark_sent_twice_is_one(bench_client: Client, recall: Recall, parts: list[PartFitted]) -> None:
     sent = marking(recall, parts[0], "replaced")
     for _ in range(2):
