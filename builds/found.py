@@ -7,7 +7,7 @@ so that only the first set was found. Other work, a pack or a slide, is known to
 from collections.abc import Callable, Collection, Iterable
 from datetime import datetime
 
-from builds.models import Reading
+from builds.models import Build, Reading
 
 Judge = Callable[[Reading, datetime], bool]
 
@@ -50,7 +50,7 @@ class Found:
         moment = self.moment_of(reading)
         return not any(is_after(reading, moment) for is_after in self._judges)
 
-    def time_words(self, reading: Reading) -> str:
+    def time_of(self, reading: Reading) -> str:
         """Of which time a reading is, beside the engine's return: when it left, at a check, as found, or after work."""
         job = reading.build
         if not job.follows_id:
@@ -58,3 +58,13 @@ class Found:
         if not self.was_found(reading):
             return "after work on it"
         return "at a check" if job.is_check else "as found"
+
+
+def with_times(readings: Iterable[Reading], job: Build) -> list[Reading]:
+    """Readings of several jobs of one engine, each with the time that it is of where `job` looks again."""
+    rows = list(readings)
+    if job.follows_id:
+        found = Found({row.build_id for row in rows})
+        for row in rows:
+            row.of_time = found.time_of(row)
+    return rows

@@ -13,6 +13,7 @@ from django.db.models import Q
 
 from builds import characteristics
 from builds.characteristics import Characteristic
+from builds.found import Found, set_number
 from builds.limits import JOB, SHOP, LimitFor
 from builds.models import Build, BuildKind, Limit, Reading, RunUnit
 from builds.running import RunningRecord, records_of
@@ -214,14 +215,18 @@ class TrendBook:
         return sum(found == key and set(by_look) == {job_pk} for (_address, found), by_look in read.items())
 
     def _readings(self) -> dict[int, dict[tuple[str, str], dict[int, list[Reading]]]]:
-        """Job → (address, key) → job or look → its readings that stand."""
+        """Job → (address, key) → job or look → its readings that stand; of a return, those that were found."""
         home = {look.pk: job_pk for job_pk, looks in self.looks.items() for look in looks}
         home.update({job_pk: job_pk for job_pk in self.looks})
         found: dict[int, dict[tuple[str, str], dict[int, list[Reading]]]] = defaultdict(
             lambda: defaultdict(lambda: defaultdict(list))
         )
+        returns = {look.pk for looks in self.looks.values() for look in looks if look.is_return}
+        found_there = Found(returns)
         rows = Reading.objects.standing().filter(build__in=home, characteristic__in=FOLLOWED)
         for reading in rows:
+            if reading.build_id in returns and not found_there.was_found(reading):
+                continue
             at = found[home[reading.build_id]]
             at[reading.position, reading.characteristic][reading.build_id].append(reading)
         return found
@@ -261,7 +266,7 @@ class TrendBook:
 def _sets(readings: Iterable[Reading]) -> dict[int, list[Reading]]:
     found: dict[int, list[Reading]] = defaultdict(list)
     for reading in readings:
-        found[int(reading.context.get("set", 0))].append(reading)
+        found[set_number(reading)].append(reading)
     return found
 
 

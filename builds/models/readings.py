@@ -206,6 +206,7 @@ class Reading(AppendOnly):
     context = models.JSONField("what held when it was taken", default=dict, blank=True)
 
     how_taken: list[str]  # on a reading that went through `with_notes`
+    of_time = ""  # on one that went through `with_times`
 
     objects: ClassVar = ReadingQuerySet.as_manager()
 

@@ -14,6 +14,7 @@ from builds.evidence_choice import parts_for, photos_for, readings_for
 from builds.findings import add_photo, remove_evidence, remove_photo
 from builds.forms.entries import read_client_id
 from builds.forms.findings import EvidenceForm
+from builds.found import with_times
 from builds.lists import page_of, search_text
 from builds.models import Finding, Photo
 from builds.recording import EntryRefused
@@ -89,6 +90,9 @@ def finding_choose(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
         raise Http404("Evidence leans on a reading, a photo or a part.")
     word, rows_for = CHOICES[kind]
     query, everywhere = search_text(request), request.GET.get("at") == "any"
+    page = page_of(request, rows_for(finding, query, everywhere=everywhere))
+    if kind == "reading":
+        with_times(page.object_list, finding.build)
     context = {
         **frame(finding.build),
         "finding": finding,
@@ -96,7 +100,7 @@ def finding_choose(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
         "word": word,
         "query": query,
         "everywhere": everywhere or bool(query),
-        "page_obj": page_of(request, rows_for(finding, query, everywhere=everywhere)),
+        "page_obj": page,
         "kept": urlencode({"at": "any"}) if everywhere else "",
     }
     return render(request, "builds/findings/choose.html", context)

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from builds.access import get_finding, get_job, get_me, get_open_finding, get_open_job
 from builds.findings import ONLY_PROMPTS, answer_prompt, findings, prompt_lines
 from builds.forms.findings import FindingForm, TakeBackForm
+from builds.found import with_times
 from builds.lists import page_of
 from builds.models import Build, Finding
 from builds.places import pickers_of
@@ -104,6 +105,7 @@ def _page(
     request: HttpRequest, finding: Finding, *, refused: str = "", text: str = "", note: str = ""
 ) -> HttpResponse:
     evidence = list(finding.evidence.all())
+    with_times([each.reading for each in evidence if each.reading is not None], finding.build)
     context = {
         **frame(finding.build),
         "finding": finding,

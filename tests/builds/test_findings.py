@@ -293,7 +293,9 @@ def test_readings_of_this_job_and_the_one_before_are_offered_at_the_address_newe
     reading_of(finding.build, builder, position="cyl4")
     reading_of(job, builder)
     address = reverse("finding-choose", args=[finding.pk, "reading"])
-    assert list(bench_client.get(address).context["page_obj"]) == [now, before]
+    answer = bench_client.get(address)
+    assert list(answer.context["page_obj"]) == [now, before]
+    assert [row.of_time for row in answer.context["page_obj"]] == ["as found", "when it left"]
     assert [each.position for each in bench_client.get(address, {"q": "cyl4"}).context["page_obj"]] == [
         "cyl4"
     ]
@@ -336,6 +338,19 @@ def test_evidence_leans_on_a_reading_and_says_when_that_was_corrected_since(
         taken_by=builder, corrects=reading, reason="typed wrong",
     )  # fmt: skip
     assert "corrected since: 4.0021 in" in bench_client.get(finding.get_absolute_url()).text
+
+
+def test_a_reading_of_the_return_that_was_taken_after_work_is_not_told_as_found(
+    bench_client: Client, finding: Finding, builder: Person
+) -> None:
+    reading = Reading.objects.create(
+        build=finding.build, position="cyl5", characteristic="bore", text="4.0012", unit="in", value="4.0012",
+        taken_by=builder, context={"set": 1},
+    )  # fmt: skip
+    evidence(bench_client, finding, reading=reading.pk)
+    told = bench_client.get(finding.get_absolute_url()).text
+    assert f"after work on it, job {finding.build}" in told
+    assert f"as found, job {finding.build}" not in told
 
 
 @pytest.mark.parametrize(

@@ -161,6 +161,16 @@ def test_what_comes_back_is_a_point_as_found(scene: Scene, builder: Person) -> N
     assert (last.name, last.running, last.value) == ("as found", 8, Decimal("0.0056"))
 
 
+def test_what_was_set_anew_on_the_return_is_no_drift(scene: Scene, builder: Person) -> None:
+    before = trends_of(scene)["1I", "lash_cold"]
+    came = open_return(scene.build, builder, came_back_on=date(2026, 4, 1), complaint="noise")
+    read(came.build, builder, {"1I": "0.0056"})
+    read(came.build, builder, {"1I": "0.0040"}, number=1)
+    after = trends_of(scene)["1I", "lash_cold"]
+    assert after.drift == before.drift
+    assert (after.last.name, after.last.value, after.last.count) == ("as found", Decimal("0.0056"), 1)
+
+
 def test_what_is_found_is_held_against_the_line_of_the_checks_and_does_not_bend_it(
     scene: Scene, builder: Person
 ) -> None:

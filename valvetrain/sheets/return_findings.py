@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 
 from django.db.models import Prefetch
 
+from builds.found import with_times
 from builds.models import Build, Evidence, Finding, Reading
 from builds.models.returns import FindingPhoto, PromptLook
 from valvetrain.sheets.return_lines import EvidenceLine, FindingLine, LookLine
@@ -36,7 +37,10 @@ def photos_of(finding: Finding) -> list[int]:
 
 def finding_lines(findings: Iterable[Finding], build: Build, numbers: Mapping[int, int]) -> list[FindingLine]:
     """The findings as the report says them. `numbers` are those of the photos on the report, by their keys."""
-    return [_line(number, each, build, numbers) for number, each in enumerate(findings, start=1)]
+    found = list(findings)
+    evidence = [each for finding in found for each in finding.evidence.all()]
+    with_times([each.reading for each in evidence if each.reading is not None], build)
+    return [_line(number, each, build, numbers) for number, each in enumerate(found, start=1)]
 
 
 def _line(number: int, finding: Finding, build: Build, numbers: Mapping[int, int]) -> FindingLine:
@@ -87,7 +91,7 @@ def _leans_on(evidence: Evidence, build: Build, numbers: Mapping[int, int]) -> l
 def _reading_words(reading: Reading, build: Build) -> str:
     job = "" if reading.build_id == build.pk else f" on job {reading.build}"
     value = reading.as_typed if not reading.struck_out else "struck out"
-    return f"{reading.position}, {reading.what}: {value}, {day(reading.taken_at)}{job}"
+    return f"{reading.position}, {reading.what}: {value}, {reading.of_time}, {day(reading.taken_at)}{job}"
 
 
 def paragraphs(text: str) -> list[str]:
