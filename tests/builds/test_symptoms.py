@@ -33,6 +33,12 @@ def test_a_new_book_has_lists_with_prompts_that_claim_no_source() -> None:
     assert set(CausePrompt.objects.values_list("source", flat=True)) == {"common practice, no source"}
 
 
+def test_every_prompt_of_a_new_book_is_answered_by_it_is_so_or_it_is_not_so() -> None:
+    asked = list(CausePrompt.objects.values_list("text", flat=True))
+    assert [text for text in asked if text.startswith(("What", "Where", "How", "Which", "When"))] == []
+    assert [text for text in asked if ", or still" in text or ", or only" in text or ", or all" in text] == []
+
+
 def test_what_the_shop_changed_stays_as_it_set_it(bent: Symptom) -> None:
     first = bent.prompts.first()
     assert first is not None
