@@ -98,8 +98,11 @@ def life_line(moments: Sequence[Moment], jobs: Iterable[Build], today: date) -> 
 def _stays(jobs: Iterable[Build], at: Callable[[date], int], last: date) -> tuple[Stay, ...]:
     found: list[Stay] = []
     labelled = -LABEL_ROOM
-    for job in sorted(jobs, key=lambda each: (each.opened_on, each.pk)):
-        x, end = at(job.opened_on), at(job.went_out_on or last)
+    in_order = sorted(jobs, key=lambda each: (each.opened_on, each.pk))
+    for place, job in enumerate(in_order):
+        # A return goes nowhere itself: its engine leaves with the job that came after it.
+        left = next((each.went_out_on for each in in_order[place:] if each.went_out_on is not None), last)
+        x, end = at(job.opened_on), at(left)
         at_end = x > WIDTH - LABEL_ROOM
         label = job.job_number[:12] if x - labelled >= LABEL_ROOM * (2 if at_end else 1) else ""
         labelled = x if label else labelled

@@ -1,14 +1,15 @@
 """One engine's whole life: its jobs, sealed sheets, running, checks, returns, findings, parts taken out, recalls.
 
 One question to the database names all that ever happened; entries of running that follow one another become one line.
-A page of it takes one question more for each kind of thing on it, however long the life is.
+A page of it takes one question more for each kind of thing on it, and one for each job whose heads have sealed sheets on
+it, however long the life is.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.db import models
 from django.db.models import Case, F, QuerySet, Value, When
@@ -26,7 +27,7 @@ from builds.models import (
     SealedSheet,
 )
 from builds.running import records_of, words
-from builds.sealing.kinds import kind_of
+from builds.sealing.board import sheet_names
 
 OPENED, SEALED, OUT, RUNNING, CHECK, BACK, RETURN, FINDING, PART_OUT, SEALED_LOOK, RECALL = range(11)
 KINDS = {
@@ -102,9 +103,11 @@ def moments_of(engine: Engine) -> list[Moment]:
         default=Value(SEALED_LOOK),
         output_field=models.IntegerField(),
     )
+    # A check never leaves the bench: its own day out says when it was done.
+    left = jobs.filter(kind=BuildKind.BUILD, went_out_on__isnull=False)
     parts = [
         _named(jobs, kind_of_job, "opened_on", "pk"),
-        _named(jobs.filter(went_out_on__isnull=False), OUT, "went_out_on", "pk"),
+        _named(left, OUT, "went_out_on", "pk"),
         _named(
             jobs.filter(came_back_on__isnull=False).exclude(models.Exists(looked)), BACK, "came_back_on", "pk"
         ),
@@ -167,6 +170,8 @@ def told(page: Sequence[Stretch], jobs: Iterable[Build]) -> list[Event]:
         wanted.setdefault(stretch.first.which, set()).add(stretch.first.pk)
     records = {which: _records(which, keys) for which, keys in wanted.items() if which in LOOKED_UP}
     running = _running({stretch.first.build for stretch in page if stretch.first.which == RUNNING})
+    sheets = [*records.get(SEALED, {}).values(), *records.get(SEALED_LOOK, {}).values()]
+    names = sheet_names(sheets, builds)
     events = []
     for stretch in page:
         moment = stretch.first
@@ -176,6 +181,8 @@ def told(page: Sequence[Stretch], jobs: Iterable[Build]) -> list[Event]:
         )  # fmt: skip
         if moment.which == RUNNING:
             _tell_running(event, stretch, running)
+        elif moment.which in (SEALED, SEALED_LOOK):
+            _tell_sealed(event, records[moment.which][moment.pk], names[moment.pk])
         elif moment.which in LOOKED_UP:
             TELLERS[moment.which](event, records[moment.which][moment.pk])
         else:
@@ -200,26 +207,35 @@ def _records(which: int, keys: set[int]) -> dict[int, Any]:
     return {record.pk: record for record in LOOKED_UP[which]().filter(pk__in=keys)}
 
 
-def _running(builds: set[int]) -> dict[int, tuple[Decimal, str]]:
+class _Ran(NamedTuple):
+    """What one entry of running says: its share, and the total after it."""
+
+    share: Decimal
+    total: Decimal
+
+
+def _running(builds: set[int]) -> dict[int, _Ran]:
     """Entry → its share and the total after it, from the running of these jobs."""
-    found: dict[int, tuple[Decimal, str]] = {}
+    found: dict[int, _Ran] = {}
     for record in records_of(builds).values() if builds else ():
         before: dict[str, Decimal] = {}
         for line in record.lines:
             unit = line.entry.unit
-            found[line.entry.pk] = (line.total - before.get(unit, Decimal(0)), words({unit: line.total}))
+            found[line.entry.pk] = _Ran(line.total - before.get(unit, Decimal(0)), line.total)
             before[unit] = line.total
     return found
 
 
-def _tell_running(event: Event, stretch: Stretch, running: dict[int, tuple[Decimal, str]]) -> None:
+def _tell_running(event: Event, stretch: Stretch, running: Mapping[int, _Ran]) -> None:
     event.url = reverse("job-running", args=[event.job.pk])
-    share = sum((running[each.pk][0] for each in stretch.moments), Decimal(0))
+    share = sum((running[each.pk].share for each in stretch.moments), Decimal(0))
     event.what = words({stretch.first.unit: share}) if share else f"0 {stretch.first.unit}"
     if len(stretch.moments) > 1:
         event.detail.append(f"{len(stretch.moments)} entries")
         event.until = stretch.last.day if stretch.last.day != stretch.first.day else None
-    event.detail.append(f"{running[stretch.last.pk][1]} since job {event.job} went out")
+    # A correction stands where the entry that it corrects stood, so the last by number need not be the last to run.
+    last = max((running[each.pk] for each in stretch.moments), key=lambda ran: ran.total)
+    event.detail.append(f"{words({stretch.first.unit: last.total})} since job {event.job} went out")
 
 
 def _tell_opened(event: Event, job: Build) -> None:
@@ -248,17 +264,10 @@ def _tell_return(event: Event, job: Build) -> None:
         event.detail.append(f"it left with sealed sheet {came_in.sheet.number}")
 
 
-def _tell_sealed(event: Event, sheet: SealedSheet) -> None:
-    event.what = f"sheet {sheet.number}: {_kind_word(sheet.signing.kind)} {sheet.signing.subject}".strip()
+def _tell_sealed(event: Event, sheet: SealedSheet, name: str) -> None:
+    event.what = f"sheet {sheet.number}: {name}"
     event.detail.append(f"job {event.job}")
     event.url = reverse("sealed-sheet", args=[sheet.number])
-
-
-def _kind_word(key: str) -> str:
-    try:
-        return kind_of(key).name
-    except KeyError:
-        return key.replace("-", " ")
 
 
 def _tell_finding(event: Event, finding: Finding) -> None:
@@ -286,6 +295,5 @@ def _tell_recall(event: Event, mark: RecallMark) -> None:
 
 TELLERS: dict[int, Callable[[Event, Any], None]] = {
     OPENED: _tell_opened, OUT: _tell_out, CHECK: _tell_check, BACK: _tell_back, RETURN: _tell_return,
-    SEALED: _tell_sealed, SEALED_LOOK: _tell_sealed, FINDING: _tell_finding, PART_OUT: _tell_part_out,
-    RECALL: _tell_recall,
+    FINDING: _tell_finding, PART_OUT: _tell_part_out, RECALL: _tell_recall,
 }  # fmt: skip

@@ -1,6 +1,6 @@
 """How every sheet of a job stands with its signatures, and what it lacks: for the pages where they are signed."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -8,7 +8,7 @@ from builds.models import Acceptance, Build, Person, Role, SealedSheet, Signatur
 from builds.models.sheets import SealedSheetQuerySet
 from builds.sealing.acceptance import accepted_of, lacking
 from builds.sealing.canonical import canonical, digest, digest_words
-from builds.sealing.kinds import OutItem, SheetKind, sheet_kinds
+from builds.sealing.kinds import OutItem, SheetKind, UnknownKind, kind_of, sheet_kinds
 from builds.sealing.standing import Standing, standing
 
 WHOLE_JOB = "job"
@@ -130,17 +130,30 @@ def sealed_of(build: Build) -> SealedSheetQuerySet:
 
 
 def titled(build: Build, sheets: Iterable[SealedSheet]) -> list[SealedSheet]:
-    """Sealed sheets of a job, each with its name in words: asks each kind once."""
-    names = {
-        (kind.key, subject): kind.titled(words)
-        for kind in sheet_kinds()
-        for subject, words in kind.subjects(build)
-    }
+    """Sealed sheets of a job, each with its name in words as a heading."""
     page = list(sheets)
+    names = sheet_names(page, {build.pk: build})
     for sheet in page:
-        key = (sheet.signing.kind, sheet.signing.subject)
-        sheet.title = names.get(key, sheet.signing.kind.replace("-", " "))
+        sheet.title = names[sheet.pk][:1].upper() + names[sheet.pk][1:]
     return page
+
+
+def sheet_names(sheets: Iterable[SealedSheet], builds: Mapping[int, Build]) -> dict[int, str]:
+    """Sealed sheet → its name in words: setup sheet, left head. One question for a job and kind that has subjects."""
+    asked: dict[tuple[int, str], dict[str, str]] = {}
+    names: dict[int, str] = {}
+    for sheet in sheets:
+        signing = sheet.signing
+        try:
+            kind = kind_of(signing.kind)
+        except UnknownKind:
+            names[sheet.pk] = signing.kind.replace("-", " ")
+            continue
+        key = (signing.build_id, kind.key)
+        if signing.subject and key not in asked:
+            asked[key] = dict(kind.subjects(builds[signing.build_id]))
+        names[sheet.pk] = kind.named(asked[key].get(signing.subject, "") if signing.subject else "")
+    return names
 
 
 Key = tuple[str, str]

@@ -108,15 +108,14 @@ class SheetKind:
         """What is printed, with the kind and the edition of its form."""
         return {**self.take(build, subject, unit), "sheet": self.key, "schema": self.schema}
 
-    def titled(self, words: str) -> str:
-        """The sheet's name with what it is about, as a heading."""
-        told = f"{self.name}, {words}" if words else self.name
-        return told[:1].upper() + told[1:]
-
-    def words_for(self, build: Build, subject: str) -> str:
+    def named(self, words: str) -> str:
         """The sheet's name with what it is about: setup sheet, left head."""
-        words = dict(self.subjects(build)).get(subject, subject)
         return f"{self.name}, {words}" if words else self.name
+
+    def titled(self, words: str) -> str:
+        """The same as a heading."""
+        told = self.named(words)
+        return told[:1].upper() + told[1:]
 
 
 class UnknownKind(KeyError):

@@ -9,6 +9,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from builds.checks import finish
 from builds.findings import Told, add_finding, take_back
 from builds.life_line import life_line
 from builds.looks import open_check, open_return
@@ -27,6 +28,7 @@ from builds.models import (
     Signing,
 )
 from builds.timeline import Event, jobs_of, moments_of, stretches, told
+from tests.scenes import make_scene
 
 pytestmark = pytest.mark.django_db
 
@@ -40,12 +42,14 @@ def run(job: Build, person: Person, days: int, amount: str, unit: str = "passes"
     )  # fmt: skip
 
 
-def seal(job: Build, person: Person, on: date, number: int) -> SealedSheet:
+def seal(
+    job: Build, person: Person, on: date, number: int, kind: str = "build", subject: str = ""
+) -> SealedSheet:
     """A sealed sheet as far as a list needs one."""
     at = datetime(on.year, on.month, on.day, 12, tzinfo=UTC)
     signing = Signing.objects.create(
-        build=job, kind="build", schema=1, snapshot=b"{}", digest="d" * 64, readings=0, readings_head="r" * 64,
-        unit="in", paper="letter", begun_by=person, begun_at=at,
+        build=job, kind=kind, subject=subject, schema=1, snapshot=b"{}", digest="d" * 64, readings=0,
+        readings_head="r" * 64, unit="in", paper="letter", begun_by=person, begun_at=at,
     )  # fmt: skip
     mark = uuid4().hex * 2
     return SealedSheet.objects.create(
@@ -63,7 +67,7 @@ def live(job: Build, person: Person, first: int = 1) -> Build:
     seal(job, person, date(2026, 1, 31), first)
     for days, amount in ((3, "4"), (5, "6"), (5, "2")):
         run(job, person, days, amount)
-    open_check(job, person, read_on=OUT + timedelta(days=6))
+    finish(open_check(job, person, read_on=OUT + timedelta(days=6)))
     run(job, person, 9, "8")
     came = open_return(
         job, person, came_back_on=OUT + timedelta(days=20), complaint="noise on the left bank", job_number=f"R-{job.pk}"
@@ -122,6 +126,15 @@ def test_units_and_corrections_of_running_are_kept_apart(closed_job: Build, buil
         "1.5 hours",
         "24 passes",
     ]
+
+
+def test_the_total_of_a_line_is_what_it_had_run_after_all_of_it(closed_job: Build, builder: Person) -> None:
+    wrong = run(closed_job, builder, 1, "60")
+    run(closed_job, builder, 1, "2")
+    run(closed_job, builder, 1, "6", corrects=wrong, reason="a nought too many")
+    # Hand-worked: 6 in the place of 60, then 2.
+    (line,) = (event for event in life(closed_job.engine) if event.kind == "ran")
+    assert (line.what, line.detail[-1]) == ("8 passes", "8 passes since job 2026-002 went out")
 
 
 def test_one_that_came_back_and_was_not_read_says_so(closed_job: Build) -> None:
@@ -212,6 +225,29 @@ def test_the_drawn_line_lies_to_the_dates(closed_job: Build, builder: Person) ->
     assert line is not None
     assert [(stay.x, stay.w) for stay in line.stays] == [(24, 321), (583, 393)]
     assert {mark.sign for mark in line.marks} == {"seal", "check", "back", "finding", "part", "recall"}
+
+
+def test_a_return_stands_in_the_shop_until_the_engine_leaves_again(
+    closed_job: Build, builder: Person
+) -> None:
+    live(closed_job, builder)
+    Build.objects.create(
+        engine=closed_job.engine,
+        job_number="2026-9",
+        opened_on=date(2026, 2, 26),
+        went_out_on=date(2026, 3, 6),
+    )
+    line = life_line(moments_of(closed_job.engine), jobs_of(closed_job.engine), date(2026, 3, 26))
+    assert line is not None
+    # Hand-worked: 6 Mar is 60 days of 80 on, 24 + 714; 21 Feb is 47 days on, 26 Feb is 52.
+    assert [(stay.x, stay.x + stay.w) for stay in line.stays[1:]] == [(583, 738), (643, 738)]
+
+
+def test_a_setup_sheet_is_named_by_its_head(builder: Person) -> None:
+    scene = make_scene(builder)
+    seal(scene.build, builder, date(2026, 1, 31), 1, "setup", str(scene.left.pk))
+    (sealed,) = (event for event in life(scene.build.engine) if event.kind == "sealed")
+    assert sealed.what == "sheet 1: setup sheet, Left head"
 
 
 def test_a_life_of_one_day_is_not_drawn(job: Build) -> None:
