@@ -12,7 +12,7 @@ from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 
 from builds import appendonly, database, editions, setting_up
-from builds.keeping import last
+from builds.keeping import last, nights
 from builds.photos import checkup
 
 ROOM_NEEDED = 500 * 1024**2
@@ -46,7 +46,7 @@ class Finding:
 
 def look(*, thorough: bool = True) -> list[Finding]:
     """Look at everything. `thorough` also reads the whole database, which takes time in a big book."""
-    findings = [data_folder(), room(), *migrations(), triggers(), pdf_libraries(), backups()]
+    findings = [data_folder(), room(), *migrations(), triggers(), pdf_libraries(), nightly(), backups()]
     if connection.vendor == "sqlite":
         findings += sqlite_mode()
         if thorough:
@@ -177,6 +177,14 @@ def backups() -> Finding:
     """When the book was last backed up. An old backup is a note: it is no reason to keep the book closed."""
     found = last.look()
     return Finding("backup", True, found.sentence, note=found.due)
+
+
+def nightly() -> Finding:
+    """What the book does by itself at night. What went wrong is a note; a setting that cannot be read is more."""
+    found = nights.look()
+    return Finding(
+        "nightly", not found.wrong, " ".join([found.sentence, *found.warnings]), note=bool(found.warnings)
+    )
 
 
 def pragma(name: str) -> object:

@@ -91,6 +91,8 @@ def _run(folder: Path, command: str, argv: list[str]) -> int:
     if command == "demo":
         # Its own folder: an invented shop never lands in somebody's real book.
         os.environ.setdefault("STANDBOOK_DATA", str(folder / "data" / "demo"))
+        # An invented shop that nobody would miss is not kept by night.
+        os.environ["STANDBOOK_NIGHTLY"] = "off"
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "builds.settings")
     from django.conf import settings  # there only once the environment stands
     from django.core.management import execute_from_command_line
@@ -283,6 +285,13 @@ def locked(path: Path, waiting: str = "") -> Iterator[None]:
             yield
         finally:
             _held.clear()
+
+
+@contextlib.contextmanager
+def locked_if_free(path: Path) -> Iterator[bool]:
+    """Hold the same kind of lock where nobody has it; tells whether it is held, and never waits."""
+    with open(path, "a+b") as handle:
+        yield _try_lock(handle.fileno())
 
 
 if sys.platform == "win32":

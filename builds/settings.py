@@ -2,7 +2,8 @@
 
 Environment: STANDBOOK_DATA (folder of the book), STANDBOOK_HOSTS (names this shop PC answers to, comma
 separated), STANDBOOK_HTTPS (true behind a TLS proxy), STANDBOOK_DEBUG, STANDBOOK_TIME_ZONE, STANDBOOK_SIGNING_PASSPHRASE
-(opens the keys that sheets are signed with; without it, the file signing-passphrase in the data folder does).
+(opens the keys that sheets are signed with; without it, the file signing-passphrase in the data folder does),
+STANDBOOK_NIGHTLY (when the book backs itself up and checks itself, or off), STANDBOOK_BACKUPS (where to).
 """
 
 import contextlib
@@ -43,6 +44,9 @@ def _secret_key() -> str:
 
 SECRET_KEY = _secret_key()
 SIGNING_PASSPHRASE = env.str("STANDBOOK_SIGNING_PASSPHRASE", default="")
+# Read where they are used, by builds/keeping/nights.py: what is wrong there is said by the check-up, in a sentence.
+NIGHTLY = env.str("STANDBOOK_NIGHTLY", default="03:30")
+BACKUPS = env.str("STANDBOOK_BACKUPS", default="")
 ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]", *env.list("STANDBOOK_HOSTS", default=[])]
 CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS] if HTTPS else []
 

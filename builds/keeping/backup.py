@@ -22,7 +22,7 @@ from django.utils import timezone
 
 from builds.keeping import examine, last, readme, snapshot
 from builds.keeping import manifest as form
-from builds.keeping.book import Book, version
+from builds.keeping.book import OWN_PLACE, Book, version
 from builds.keeping.files import (
     KeepingRefused,
     SourceUnreadable,
@@ -40,7 +40,11 @@ from builds.setting_up import locked
 
 LOCK = ".backing-up"
 UNFINISHED = "unfinished-standbook-"
+# At the end of the name of a backup that the book makes by itself.
+NIGHTLY = "-nightly"
 SPARE = 5_000_000
+# What is left of the book's own disk by a backup that nobody watches: a full disk takes no readings.
+SPARE_AT_HOME = 500 * 1024**2
 
 Say = Callable[[str], None]
 
@@ -54,20 +58,32 @@ class Made:
     notes: tuple[str, ...]
 
 
-def make(book: Book, where: Path, *, now: datetime | None = None, say: Say = lambda line: None) -> Made:
-    """Make one more backup inside a folder. `KeepingRefused` says why there is none; nothing is left of it then."""
+def make(
+    book: Book,
+    where: Path,
+    *,
+    now: datetime | None = None,
+    say: Say = lambda line: None,
+    nightly: bool = False,
+) -> Made:
+    """Make one more backup inside a folder. `KeepingRefused` says why there is none; nothing is left of it then.
+
+    A `nightly` one says so in its name, and may lie in the book's own place for them, which is made for it.
+    """
     now = (now or timezone.now()).replace(microsecond=0)
     try:
-        check_place(book, where)
+        if not (nightly and _is_own_place(book, where)):
+            check_place(book, where)
         _check_book(book)
         with locked(book.data / LOCK, waiting="Another backup of this book is being made; waiting for it."):
             _clear_unfinished(book, where)
-            _check_room(where, book.database.stat().st_size)
-            unfinished = where / f"{_unfinished(book)}{os.getpid()}"
+            spare = SPARE_AT_HOME if nightly and is_on_its_disk(book, where) else SPARE
+            _check_room(where, book.database.stat().st_size, spare)
+            unfinished = where / f"{unfinished_name(book)}{os.getpid()}"
             try:
                 unfinished.mkdir(mode=0o700)
-                manifest = _fill(book, unfinished, now, say)
-                folder = _name(unfinished, where, now)
+                manifest = _fill(book, unfinished, now, say, spare)
+                folder = _name(unfinished, where, now, NIGHTLY if nightly else "")
             except BaseException:
                 shutil.rmtree(unfinished, ignore_errors=True)
                 raise
@@ -76,7 +92,20 @@ def make(book: Book, where: Path, *, now: datetime | None = None, say: Say = lam
             f"{error.filename or where} cannot be written: {why(error)}. Nothing of this backup is left; the older ones "
             "are as they were."
         ) from None
-    return Made(folder, manifest, tuple(_notes(book, where, folder, manifest)))
+    return Made(folder, manifest, tuple(_notes(book, where, folder, manifest, nightly)))
+
+
+def _is_own_place(book: Book, where: Path) -> bool:
+    own = book.data / OWN_PLACE
+    if where != own:
+        return False
+    own.mkdir(mode=0o700, exist_ok=True)
+    return own.resolve() == own
+
+
+def is_on_its_disk(book: Book, where: Path) -> bool:
+    """Whether a folder lies on the disk of the book, as far as the system tells disks apart."""
+    return where.stat().st_dev == book.data.stat().st_dev
 
 
 def check_place(book: Book, where: Path) -> None:
@@ -99,16 +128,16 @@ def _check_book(book: Book) -> None:
         raise KeepingRefused(f"There is no book in {book.data} yet, so there is nothing to back up.")
 
 
-def _check_room(where: Path, needed: int) -> None:
+def _check_room(where: Path, needed: int, spare: int) -> None:
     free = shutil.disk_usage(where).free
-    if free < needed + SPARE:
+    if free < needed + spare:
         raise KeepingRefused(
-            f"The backup needs {room(needed + SPARE)} more, and {where} has {room(free)} left. Nothing of this backup is "
+            f"The backup needs {room(needed + spare)} more, and {where} has {room(free)} left. Nothing of this backup is "
             "left; make room, or use another stick."
         )
 
 
-def _unfinished(book: Book) -> str:
+def unfinished_name(book: Book) -> str:
     """How the unfinished folders of this book begin; those of another machine's book are not touched."""
     mark = hashlib.sha256(f"{platform.node()}\0{book.data}".encode()).hexdigest()[:8]
     return f"{UNFINISHED}{mark}-"
@@ -116,11 +145,11 @@ def _unfinished(book: Book) -> str:
 
 def _clear_unfinished(book: Book, where: Path) -> None:
     """Take away what a killed backup has left. Nobody is working on it: the lock is held."""
-    for left in where.glob(f"{_unfinished(book)}*"):
+    for left in where.glob(f"{unfinished_name(book)}*"):
         shutil.rmtree(left)
 
 
-def _fill(book: Book, folder: Path, now: datetime, say: Say) -> Manifest:
+def _fill(book: Book, folder: Path, now: datetime, say: Say, spare: int) -> Manifest:
     database = folder / form.DATABASE
     snapshot.take(book.database, database)
     database.chmod(0o600)
@@ -128,7 +157,7 @@ def _fill(book: Book, folder: Path, now: datetime, say: Say) -> Manifest:
         raise KeepingRefused(snapshot.damaged_sentence(book.database, fault))
     facts = snapshot.facts(database)
     size = sum(photo.size for photo in facts.photos)
-    _check_room(folder.parent, size)
+    _check_room(folder.parent, size, spare)
     say(f"The database is copied; {len(facts.photos)} photos follow ({room(size)}).")
     files = [_kept(database, folder), *_copy_photos(book, folder, facts.photos)]
     faults = sorted([*examine.loose(database), *examine.unlike(facts.photos, tuple(files))])
@@ -173,10 +202,10 @@ def _copy_photos(book: Book, folder: Path, photos: tuple[snapshot.PhotoRow, ...]
     return copied
 
 
-def _name(unfinished: Path, where: Path, now: datetime) -> Path:
+def _name(unfinished: Path, where: Path, now: datetime, ending: str) -> Path:
     """Give a complete folder its name: the day and time of the shop, and a number where that is taken."""
     stem = f"standbook-{timezone.localtime(now):%Y-%m-%dT%H%M}"
-    for name in (stem, *(f"{stem}-{number}" for number in range(2, 100))):
+    for name in (stem + ending, *(f"{stem}-{number}{ending}" for number in range(2, 100))):
         with contextlib.suppress(FileExistsError):
             folder = where / name
             if folder.exists():
@@ -187,12 +216,14 @@ def _name(unfinished: Path, where: Path, now: datetime) -> Path:
     raise KeepingRefused(f"{where} holds a hundred backups of this minute. Wait for the next one.")
 
 
-def _notes(book: Book, where: Path, folder: Path, manifest: Manifest) -> list[str]:
+def _notes(book: Book, where: Path, folder: Path, manifest: Manifest, nightly: bool) -> list[str]:
     notes = []
-    if where.stat().st_dev == book.data.stat().st_dev:
+    if is_on_its_disk(book, where):
         notes.append(
             "It lies on the same disk as the book: one dead disk takes both. Copy it to a stick or another machine."
         )
+        if nightly:
+            return notes  # it takes no place of the one that lies elsewhere, which is still asked for
     try:
         last.note(book.data, manifest.made_at, folder, len(manifest.faults))
     except OSError as error:

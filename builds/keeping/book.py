@@ -11,6 +11,8 @@ from django.db import connection
 from builds.keeping.files import KeepingRefused
 
 PASSPHRASE = "signing-passphrase"
+# Inside the book's own folder: where it backs itself up when no other place is named.
+OWN_PLACE = "backups"
 
 
 @dataclass(frozen=True)

@@ -100,6 +100,16 @@ def write(target: Path, data: bytes) -> None:
         os.fsync(file.fileno())
 
 
+def write_over(target: Path, data: bytes) -> None:
+    """Write a small file in the place of the one before: somebody who reads it finds the one or the other, whole."""
+    fresh = target.with_name(f".{target.name}-{os.getpid()}")
+    try:
+        write(fresh, data)
+        fresh.replace(target)
+    finally:
+        fresh.unlink(missing_ok=True)
+
+
 def _for_its_owner(path: str, flags: int) -> int:
     return os.open(path, flags, 0o600)
 

@@ -1,8 +1,6 @@
-"""When this book was last backed up: a small file beside it, and a sentence for the check-up and the shop's page."""
+"""When this book was last backed up, by hand or to another disk: a small file beside it, and a sentence about it."""
 
-import contextlib
 import json
-import os
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -10,7 +8,7 @@ from pathlib import Path
 from django.conf import settings
 from django.utils import timezone
 
-from builds.keeping.files import write
+from builds.keeping.files import write_over
 
 NAME = "last-backup.json"
 OLD = timedelta(days=7)
@@ -28,13 +26,7 @@ class LastBackup:
 def note(data: Path, made_at: datetime, folder: Path, faults: int) -> None:
     """Write down that a backup was made."""
     plain = {"made_at": made_at.isoformat(timespec="seconds"), "folder": str(folder), "faults": faults}
-    fresh = data / f".{NAME}-{os.getpid()}"
-    try:
-        write(fresh, json.dumps(plain, indent=2).encode() + b"\n")
-        fresh.replace(data / NAME)
-    finally:
-        with contextlib.suppress(OSError):
-            fresh.unlink()
+    write_over(data / NAME, json.dumps(plain, indent=2).encode() + b"\n")
 
 
 def look(now: datetime | None = None) -> LastBackup:
@@ -45,7 +37,7 @@ def look(now: datetime | None = None) -> LastBackup:
         made_at = datetime.fromisoformat(plain["made_at"])
         age, folder, faults = now - made_at, str(plain["folder"]), int(plain["faults"])
     except FileNotFoundError:
-        return LastBackup(True, f"No backup of this book has been made yet. {HOW}")
+        return LastBackup(True, f"No backup of this book lies anywhere else yet. {HOW}")
     except (OSError, ValueError, TypeError, KeyError, RecursionError):
         return LastBackup(True, f"When the last backup was made cannot be read. {HOW}")
     told = f"Last made {timezone.localtime(made_at):%d %b %Y %H:%M}, in {folder}."

@@ -16,7 +16,7 @@ from django.db.migrations.loader import MigrationLoader
 from builds import health
 from builds.keeping import last
 from builds.keeping import manifest as form
-from builds.keeping.book import PASSPHRASE, Book
+from builds.keeping.book import OWN_PLACE, PASSPHRASE, Book
 from builds.keeping.examine import examine, listed
 from builds.keeping.files import KeepingRefused, copy, open_plain, room, settle_all, why
 from builds.keeping.manifest import Manifest
@@ -25,9 +25,11 @@ from builds.setting_up import locked
 LOCK = ".starting"
 STAGE = ".restoring"
 SPARE = 20_000_000
-# What a first start leaves behind, a killed restore, a disk of its own, the invented shop of `demo`; and the passphrase
-# that somebody has put where it belongs.
-NO_BOOK = {"secret-key", LOCK, STAGE, ".backing-up", "static", "demo", "lost+found", PASSPHRASE}
+# What a first start leaves behind, a killed restore, a disk of its own, the invented shop of `demo`; the passphrase
+# that somebody has put where it belongs; and the book's own backups, one of which may be what is put back.
+NO_BOOK = {
+    "secret-key", LOCK, STAGE, ".backing-up", "static", "demo", "lost+found", PASSPHRASE, OWN_PLACE,
+}  # fmt: skip
 
 Say = Callable[[str], None]
 

@@ -1,4 +1,4 @@
-"""The check of everything sealed, run behind a page: one at a time, with its progress and its result in a small file.
+"""The check of everything sealed, run behind a page or by night: one at a time, progress and result in a small file.
 
 The file stands in the book's folder and is no record: the check may be run again at any time.
 """
@@ -44,6 +44,7 @@ class BookCheck:
     of: int = 0
     sentence: str = ""
     report: dict[str, Any] = field(default_factory=dict)
+    unsound: float = 0.0  # when something last did not match; a sound check alone makes it nothing again
 
     @property
     def is_working(self) -> bool:
@@ -59,6 +60,16 @@ class BookCheck:
     def is_sound(self) -> bool:
         """Whether everything matched."""
         return self.is_done and bool(self.report.get("sound"))
+
+    @property
+    def broke_off(self) -> bool:
+        """Whether it could not go on; one whose server was stopped is only to be run again."""
+        return self.state == FAILED and self.sentence != STOPPED
+
+    @property
+    def unsound_at(self) -> datetime | None:
+        """When something last did not match, if no check was sound since."""
+        return datetime.fromtimestamp(self.unsound, UTC) if self.unsound else None
 
     @property
     def ended_at(self) -> datetime | None:
@@ -85,14 +96,29 @@ def look() -> BookCheck:
 
 def start(person: Person) -> BookCheck:
     """Start a check, unless one is going on already."""
+    check = _opened(str(person))
+    if check is not None:
+        begin(lambda: _live(check))
+    return look()
+
+
+def run(by: str) -> BookCheck:
+    """Check now, and come back with what was found; with how far the other is, when one is going on already."""
+    check = _opened(by)
+    if check is not None:
+        _live(check)
+    return look()
+
+
+def _opened(by: str) -> BookCheck | None:
+    """A check that nobody has begun yet; nothing while one is going on."""
     with _lock:
         now = look()
         if now.is_working:
-            return now
-        check = BookCheck(WORKING, by=str(person), started=time.time())
+            return None
+        check = BookCheck(WORKING, by=by, started=time.time(), unsound=now.unsound)
         _write(check)
-    begin(lambda: _live(check))
-    return look()
+        return check
 
 
 def begin(work: Callable[[], None]) -> None:
@@ -118,7 +144,9 @@ def _live(check: BookCheck) -> None:
 
     try:
         report = verify_book(told=told)
-        _write(replace(check, state=DONE, ended=time.time(), report=report.plain()))
+        ended = time.time()
+        unsound = 0.0 if report.is_sound else ended
+        _write(replace(check, state=DONE, ended=ended, report=report.plain(), unsound=unsound))
     except (OSError, DatabaseError) as error:
         logger.warning("the check of everything sealed failed: %s", error)
         _fail(check, f"The check could not go on: {error}. `manage.py health` says more.")

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from builds.access import get_engine, get_job, get_me
 from builds.checks import check_steps
 from builds.forms.jobs import JobForm, NewJobForm
+from builds.keeping import nights
 from builds.lists import page_of, search_text
 from builds.models import Build, Customer, Engine, with_states
 from builds.panels import panels_of
@@ -26,7 +27,8 @@ def job_list(request: HttpRequest) -> HttpResponse:
     jobs = Build.objects.for_list().jobs()
     page = page_of(request, jobs.matching(query) if query else jobs)
     page.object_list = with_states(page.object_list)
-    return render(request, "builds/job_list.html", {"section": "jobs", "page_obj": page, "query": query})
+    context = {"section": "jobs", "page_obj": page, "query": query, "troubles": nights.troubles}
+    return render(request, "builds/job_list.html", context)
 
 
 @require_safe

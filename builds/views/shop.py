@@ -8,7 +8,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from builds.access import get_limit, get_me, get_usual_uncertainty
 from builds.forms.shop import GuardBandForm, LimitForm, ShopForm, UsualUncertaintyForm
-from builds.keeping import last
+from builds.keeping import last, nights
 from builds.lists import page_of
 from builds.models import CheckRule, Limit, Shop, UsualUncertainty
 from builds.sealing import checking
@@ -20,13 +20,14 @@ MOST_KINDS = 50
 
 @require_safe
 def shop(request: HttpRequest) -> HttpResponse:
-    """Letterhead, paper, limits, how well a tool is taken to be known, and the last backup."""
+    """Letterhead, paper, limits, how well a tool is taken to be known, and the backups."""
     context = {
         "section": "shop",
         "page_obj": page_of(request, Limit.objects.filter(build__isnull=True)),
         "usual": UsualUncertainty.objects.all()[:MOST_KINDS],
         "rules": CheckRule.objects.all()[:MOST_KINDS],
         "backup": last.look(),
+        "nightly": nights.look(),
         "seal_check": checking.look(),
     }
     return render(request, "builds/shop.html", context)

@@ -46,6 +46,7 @@ class ServingCommand(BaseCommand):
                 self.say_where(address)
                 self.greet()
                 self.stdout.flush()
+                self.stand_watch()
                 serving.run(server)
         except CannotStart as problem:
             raise CommandError(str(problem)) from None
@@ -58,6 +59,9 @@ class ServingCommand(BaseCommand):
 
     def greet(self) -> None:
         """Say what a visitor needs to know."""
+
+    def stand_watch(self) -> None:
+        """Begin what is done beside the serving."""
 
     def say_where(self, address: serving.Address) -> None:
         """Print every address under which a browser finds the book."""

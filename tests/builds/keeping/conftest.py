@@ -2,6 +2,7 @@
 
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.conf import settings
@@ -11,6 +12,7 @@ from builds.keeping.book import Book
 from tests.builds.keeping import scene
 
 NOON = datetime(2026, 11, 25, 12, 30, 15, tzinfo=UTC)
+NIGHT = datetime(2026, 11, 25, 3, 30, tzinfo=UTC)
 
 
 @pytest.fixture(scope="session")
@@ -57,3 +59,11 @@ def target(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Book:
     (data / "secret-key").write_text("another one")
     monkeypatch.setattr(settings, "DATA_DIR", data)
     return scene.book_in(data)
+
+
+@pytest.fixture
+def data(tmp_path: Path, settings: Any) -> Path:
+    """A folder of the book, with nothing set."""
+    settings.DATA_DIR, settings.NIGHTLY, settings.BACKUPS = tmp_path / "book", "03:30", ""
+    settings.DATA_DIR.mkdir()
+    return Path(settings.DATA_DIR)

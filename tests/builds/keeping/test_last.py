@@ -23,7 +23,7 @@ def data(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def test_a_book_that_was_never_backed_up_says_so(data: Path) -> None:
     told = last.look(NOON)
     assert told.due
-    assert told.sentence.startswith("No backup of this book has been made yet. manage.py backup FOLDER")
+    assert told.sentence.startswith("No backup of this book lies anywhere else yet. manage.py backup FOLDER")
 
 
 @pytest.mark.parametrize(
@@ -62,4 +62,4 @@ def test_the_check_up_notes_it_and_still_calls_the_book_sound(
 
 
 def test_the_shops_page_says_it(data: Path, bench_client: Client) -> None:
-    assert "No backup of this book has been made yet." in bench_client.get(reverse("shop")).text
+    assert "No backup of this book lies anywhere else yet." in bench_client.get(reverse("shop")).text
