@@ -129,11 +129,10 @@ due_providers: list[Callable[[OutNow], Iterable[Due]]] = []
 def out_jobs(today: date) -> Iterable[Build]:
     """Jobs whose engine is out: the last of each engine, and not back."""
     builds = Build.objects.filter(kind=BuildKind.BUILD)
-    later = builds.filter(engine=OuterRef("engine"), pk__gt=OuterRef("pk"))
     heard = RunEntry.objects.filter(build=OuterRef("pk"), ran_on__gte=today - WATCHED)
     found: Iterable[Build] = (
         builds.filter(went_out_on__isnull=False, came_back_on__isnull=True)
-        .filter(~Exists(later), Q(went_out_on__gte=today - WATCHED) | Exists(heard))
+        .filter(~builds.later_on_engine(), Q(went_out_on__gte=today - WATCHED) | Exists(heard))
         .select_related("engine__customer")
         .order_by("pk")
     )

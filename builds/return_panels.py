@@ -1,12 +1,7 @@
 """What returns have on other pages: the page in the strip, and the sections of a job's page."""
 
-from builds.models import Build, BuildKind
+from builds.models import Build
 from builds.panels import Panel, job_panels, return_pages
-
-
-def is_out(job: Build) -> bool:
-    """For a section that a job has once its engine went out."""
-    return job.kind == BuildKind.BUILD and job.went_out_on is not None
 
 
 def reads_as_found(job: Build) -> bool:
@@ -20,5 +15,5 @@ def register_return_pages() -> None:
     job_panels[:0] = [
         Panel("As found", "return-facts", reads_as_found),
         Panel("As found beside as built", "return-compare", reads_as_found),
-        Panel("Back from the customer", "job-came-back", is_out),
+        Panel("Back from the customer", "job-came-back", lambda job: job.keeps_running),
     ]

@@ -50,7 +50,7 @@ def with_running(jobs: Iterable[Build]) -> list[Build]:
     return page
 
 
-def out_jobs() -> BuildQuerySet:
+def may_come_back() -> BuildQuerySet:
     """Jobs whose engine went out and has no return yet: those noted as back first, then the one that left last."""
     looks = Build.objects.filter(follows=OuterRef("pk"), kind=BuildKind.RETURN)
     return (
@@ -62,8 +62,9 @@ def out_jobs() -> BuildQuerySet:
 
 
 def noted_as_back() -> BuildQuerySet:
-    """Jobs of which somebody noted that the engine is back, and no return is open yet."""
-    return out_jobs().filter(came_back_on__isnull=False)
+    """Jobs of which somebody noted that the engine is back, with no return yet and no later job on it."""
+    rebuilt = Build.objects.filter(kind=BuildKind.BUILD).later_on_engine()
+    return may_come_back().filter(~rebuilt, came_back_on__isnull=False)
 
 
 @dataclass(frozen=True)

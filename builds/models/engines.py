@@ -151,6 +151,12 @@ class BuildQuerySet(TrackedQuerySet["Build"]):
         """Jobs that people open and find again by their number; checks stand with the job they look at."""
         return self.exclude(kind=BuildKind.CHECK)
 
+    def later_on_engine(self) -> models.Exists:
+        """For a filter of jobs: whether one of these is on the same engine and later, whenever it was written down."""
+        same_day = models.Q(opened_on=models.OuterRef("opened_on"), pk__gt=models.OuterRef("pk"))
+        later = models.Q(opened_on__gt=models.OuterRef("opened_on")) | same_day
+        return models.Exists(self.filter(later, engine=models.OuterRef("engine")))
+
     def for_list(self) -> "BuildQuerySet":
         """Everything a row of the jobs list shows, in one query."""
         from builds.models.readings import Reading  # readings point at builds

@@ -12,8 +12,16 @@ from builds.comparing import by_moved, compare
 from builds.forms.returns import NewReturnForm, ReturnForm
 from builds.lists import page_of, search_text
 from builds.looks import sheet_it_left_with
-from builds.models import Build, Return, with_states
-from builds.returning import came_back, facts_of, matching, noted_as_back, out_jobs, return_of, with_running
+from builds.models import Build, BuildKind, Return, with_states
+from builds.returning import (
+    came_back,
+    facts_of,
+    matching,
+    may_come_back,
+    noted_as_back,
+    return_of,
+    with_running,
+)
 from builds.titleblock import job_cells
 from builds.views.answers import asked_by_htmx, form_page
 
@@ -47,11 +55,11 @@ def return_list(request: HttpRequest) -> HttpResponse:
 def return_choose(request: HttpRequest) -> HttpResponse:
     """The first step of a return: which engine, as which job left it?"""
     query = search_text(request)
-    jobs = out_jobs()
+    jobs = may_come_back()
     page = page_of(request, jobs.matching(query) if query else jobs)
     page.object_list = with_states(page.object_list)
     still_here = bool(query) and not page.object_list and Build.objects.matching(query).filter(
-        kind="build", went_out_on__isnull=True
+        kind=BuildKind.BUILD, went_out_on__isnull=True
     ).exists()  # fmt: skip
     context = {"section": "returns", "page_obj": page, "query": query, "still_here": still_here}
     return render(request, "builds/returns/choose.html", context)
@@ -135,7 +143,7 @@ def return_compare(request: HttpRequest, job_pk: int) -> HttpResponse:
 def job_came_back(request: HttpRequest, job_pk: int) -> HttpResponse:
     """On the page of a job that is out: its return, or the way to open one."""
     job = get_job(job_pk)
-    if job.went_out_on is None or job.kind != "build":
+    if not job.keeps_running:
         raise Http404(f"Job {job} has not gone out, so nothing came back.")
     context = {"section": "jobs", "job": job, "cells": job_cells(job), "came": return_of(job)}
     name = "_came_back.html" if asked_by_htmx(request) else "came_back.html"

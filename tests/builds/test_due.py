@@ -124,6 +124,16 @@ def test_an_engine_that_is_back_or_has_a_later_job_is_not_out(out: Build, builde
     assert things() == []
 
 
+def test_an_older_job_that_is_written_down_later_does_not_bring_the_engine_in(
+    out: Build, builder: Person
+) -> None:
+    ran(out, builder, "4")
+    Build.objects.create(
+        engine=out.engine, job_number="2024-001", opened_on=out.opened_on - timedelta(days=700)
+    )
+    assert [due.job for due in things()] == [out]
+
+
 def test_an_engine_that_came_back_is_not_out(out: Build, builder: Person) -> None:
     ran(out, builder, "4")
     Build.objects.filter(pk=out.pk).update(came_back_on=timezone.localdate())

@@ -187,6 +187,15 @@ def test_an_engine_noted_as_back_is_offered_until_its_return_is_open(
     assert "Noted as back" not in bench_client.get(reverse("return-list")).text
 
 
+def test_an_engine_that_is_back_and_built_anew_is_offered_no_more(bench_client: Client, scene: Scene) -> None:
+    job = went_out(scene)
+    job.came_back_on = timezone.localdate()
+    job.save()
+    assert bench_client.get(reverse("return-list")).context["offered"] == [job]
+    Build.objects.create(engine=job.engine, job_number="27-002")
+    assert bench_client.get(reverse("return-list")).context["offered"] == []
+
+
 def test_the_list_is_searched(bench_client: Client, scene: Scene) -> None:
     came_back(went_out(scene), scene.person, complaint="pushrod through the cover")
     for text, count in (("cover", 1), ("26-014", 1), ("HPT-3", 1), ("Halvorsen", 1), ("camshaft", 0)):
