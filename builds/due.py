@@ -26,7 +26,7 @@ from builds.models import (
     RecallStep,
     RunEntry,
 )
-from builds.running import RunningRecord, plain, records_of
+from builds.running import RunningRecord, counted, plain, records_of
 from builds.steps import steps
 
 STALE = timedelta(days=90)  # after so long without a word the customer is asked
@@ -158,14 +158,8 @@ def due_engines(length_unit: str = "in", today: date | None = None) -> list[DueE
 
 
 def _ran(record: RunningRecord) -> str:
-    told = ", ".join(amount_words(total, unit) for unit, total in record.totals.items() if total)
+    told = ", ".join(counted(total, unit) for unit, total in record.totals.items() if total)
     return told or "nothing that we know of"
-
-
-def amount_words(amount: Decimal, unit: str) -> str:
-    """An amount of running: 1 pass, 31 passes, 6.5 hours."""
-    one = {"passes": "pass"}.get(unit, unit.removesuffix("s"))
-    return f"{plain(amount)} {one if amount == 1 else unit}"
 
 
 def due_by_rule(out: OutNow) -> Iterable[Due]:
@@ -189,12 +183,12 @@ def _by_rule(out: OutNow, job: Build, rule: CheckRule) -> Due | None:
     if ran < due_at:
         return None
     when = "Not looked at since it left" if last is None else (
-        f"Last looked at after {amount_words(last, rule.unit)}" if last else "Last looked at before it ran"
+        f"Last looked at after {counted(last, rule.unit)}" if last else "Last looked at before it ran"
     )  # fmt: skip
     asked = f"every {rule.every_words}"
     if last is None and rule.first_after is not None:
         asked = f"first after {rule.first_words}, then every {plain(rule.every)}"
-    why = f"{when}; it has run {amount_words(ran, rule.unit)}; the shop’s rule is {asked}."
+    why = f"{when}; it has run {counted(ran, rule.unit)}; the shop’s rule is {asked}."
     overdue = float((ran - due_at) / rule.every)
     return Due(
         job, f"{rule.name}: look due", why, overdue, "Open a check", reverse("check-open", args=[job.pk])

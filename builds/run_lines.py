@@ -6,7 +6,7 @@ from decimal import Decimal
 from django.utils import timezone
 
 from builds.models import Build, RunEntry, RunUnit, StatedAs
-from builds.running import RunningRecord, plain
+from builds.running import RunningRecord, counted
 
 
 @dataclass(frozen=True)
@@ -22,12 +22,12 @@ class RunLine:
         """What was said, in words: 6 passes, or 42 passes in all."""
         behind = " in all" if self.entry.stated_as == StatedAs.TOTAL else ""
         amount = self.entry.amount if self.entry.amount is not None else Decimal(0)
-        return f"{plain(amount)} {self.entry.unit}{behind}"
+        return f"{counted(amount, self.entry.unit)}{behind}"
 
     @property
     def total_words(self) -> str:
         """How far it had run after it, in words; nothing for one that does not stand."""
-        return "" if self.total is None else f"{plain(self.total)} {self.entry.unit}"
+        return "" if self.total is None else counted(self.total, self.entry.unit)
 
 
 def full_record(job: Build) -> RunningRecord:

@@ -9,6 +9,8 @@ from decimal import Decimal
 from builds.models import Build, RunEntry, StatedAs
 
 NOTHING = Decimal(0)
+# What one of a unit is called, where that is another word.
+ONE_OF = {"passes": "pass", "laps": "lap", "hours": "hour", "miles": "mile"}
 # Where an entry stands that is not written yet: after all others of its day.
 NOT_YET = float("inf")
 # Unit → how much of it.
@@ -118,7 +120,16 @@ def record_of(build: Build) -> RunningRecord:
 
 def words(totals: Totals) -> str:
     """Totals in words: 42 passes, 6.5 hours."""
-    return ", ".join(f"{plain(total)} {unit}" for unit, total in totals.items() if total) or "not run yet"
+    return ", ".join(counted(total, unit) for unit, total in totals.items() if total) or "not run yet"
+
+
+def counted(amount: Decimal, unit: str) -> str:
+    """An amount of running with its unit.
+
+    >>> counted(Decimal(31), "passes"), counted(Decimal("1.000"), "passes"), counted(Decimal("6.5"), "hours")
+    ('31 passes', '1 pass', '6.5 hours')
+    """
+    return f"{plain(amount)} {ONE_OF.get(unit, unit) if amount == 1 else unit}"
 
 
 def plain(amount: Decimal) -> str:

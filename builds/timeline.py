@@ -26,7 +26,7 @@ from builds.models import (
     RunEntry,
     SealedSheet,
 )
-from builds.running import records_of, words
+from builds.running import counted, records_of
 from builds.sealing.board import sheet_names
 
 OPENED, SEALED, OUT, RUNNING, CHECK, BACK, RETURN, FINDING, PART_OUT, SEALED_LOOK, RECALL = range(11)
@@ -229,13 +229,13 @@ def _running(builds: set[int]) -> dict[int, _Ran]:
 def _tell_running(event: Event, stretch: Stretch, running: Mapping[int, _Ran]) -> None:
     event.url = reverse("job-running", args=[event.job.pk])
     share = sum((running[each.pk].share for each in stretch.moments), Decimal(0))
-    event.what = words({stretch.first.unit: share}) if share else f"0 {stretch.first.unit}"
+    event.what = counted(share, stretch.first.unit)
     if len(stretch.moments) > 1:
         event.detail.append(f"{len(stretch.moments)} entries")
         event.until = stretch.last.day if stretch.last.day != stretch.first.day else None
     # A correction stands where the entry that it corrects stood, so the last by number need not be the last to run.
     last = max((running[each.pk] for each in stretch.moments), key=lambda ran: ran.total)
-    event.detail.append(f"{words({stretch.first.unit: last.total})} since job {event.job} went out")
+    event.detail.append(f"{counted(last.total, stretch.first.unit)} since job {event.job} went out")
 
 
 def _tell_opened(event: Event, job: Build) -> None:

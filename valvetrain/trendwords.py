@@ -3,13 +3,12 @@
 from decimal import Decimal
 
 from builds.measures import show, unit_for
-from builds.running import plain
+from builds.running import counted, plain
 from builds.uncertainty import plus_minus
 from valvetrain.trends import FEW, Trend
 
 # So much running a drift is told for.
 PER = {"passes": 10, "laps": 100, "hours": 10, "miles": 100, "km": 100}
-ONE_OF = {"passes": "pass", "laps": "lap", "hours": "hour", "miles": "mile"}
 NUMBERS = {1: "one", 2: "two", 3: "three", 4: "four"}
 
 # The word for a trend's state, and how it is marked.
@@ -29,8 +28,7 @@ def so_much(amount: float | Decimal, run_unit: str) -> str:
     >>> so_much(51.4, "passes"), so_much(1, "passes"), so_much(6.52, "hours")
     ('51 passes', '1 pass', '6.5 hours')
     """
-    text = about(amount, run_unit)
-    return f"{text} {ONE_OF.get(run_unit, run_unit) if text == '1' else run_unit}"
+    return counted(Decimal(about(amount, run_unit)), run_unit)
 
 
 def about(amount: float | Decimal, run_unit: str) -> str:

@@ -6,7 +6,7 @@ from django.utils import timezone
 
 from builds.findings import ONLY_PROMPTS
 from builds.models import Build, Instrument, Person, Return, SealedSheet, Shop
-from builds.running import Ran, plain, record_of
+from builds.running import Ran, counted, record_of
 from builds.running import words as run_words
 from builds.sealing.canonical import digest_words
 from builds.sealing.kinds import kind_of
@@ -130,8 +130,8 @@ def _entry(line: Ran) -> RunLine:
     assert entry.amount is not None
     return RunLine(
         day=day(entry.ran_on),
-        amount=f"{plain(entry.amount)} {entry.get_unit_display()}",
-        total=f"{plain(line.total)} {entry.get_unit_display()}",
+        amount=counted(entry.amount, entry.unit),
+        total=counted(line.total, entry.unit),
         note=entry.note,
         told_by=entry.told_by,
     )
