@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from builds.days_out import why_not_back
 from builds.models import Build, BuildKind, Limit, Person, Return, SealedSheet
+from builds.refusals import Refused
 from builds.running import record_of
 
 # Each takes the job that the engine went out with and the new one, and carries over what its floor keeps of the engine.
@@ -21,12 +22,8 @@ MOST_LETTERS = 30  # of a job's number
 SAME_NUMBER = "Job {number} is in the book already. The next free number is {free}."
 
 
-class LookRefused(ValueError):
-    """A check or a return that cannot be opened: which field, and a sentence with what would be right."""
-
-    def __init__(self, field_name: str, sentence: str) -> None:
-        super().__init__(sentence)
-        self.field_name, self.sentence = field_name, sentence
+class LookRefused(Refused):
+    """A check or a return that cannot be opened."""
 
 
 def open_check(job: Build, person: Person, *, read_on: date, title: str = "") -> Build:
@@ -73,7 +70,7 @@ def open_return(
             job.save(update_fields=["came_back_on"])
         new = _open(
             job, person, kind=BuildKind.RETURN, opened_on=came_back_on, job_number=number,
-            title=f"As found: {complaint}"[:160],
+            title=_title(complaint),
         )  # fmt: skip
         return Return.objects.create(
             build=new, sheet=sheet_it_left_with(job), came_back_on=came_back_on, complaint=complaint,
@@ -91,6 +88,11 @@ def _check_number(job: Build, number: int) -> str:
         number += 1
 
 
+def _title(complaint: str) -> str:
+    """What is to be done on a return's job, until somebody says it otherwise."""
+    return f"As found: {complaint}"[:160]
+
+
 def change_return(came: Return, *, came_back_on: date, complaint: str, how_it_ran: str) -> Return:
     """Change what is written of a return; the day holds for the jobs on both sides of it. Raises `LookRefused`."""
     with transaction.atomic():
@@ -102,6 +104,10 @@ def change_return(came: Return, *, came_back_on: date, complaint: str, how_it_ra
             new.after_run = record_of(job).last_up_to(came_back_on)
             job.save(update_fields=["came_back_on"])
             new.save(update_fields=["opened_on", "after_run"])
+        said = Return.objects.values_list("complaint", flat=True).get(pk=came.pk)
+        if new.title == _title(said) != _title(complaint):
+            new.title = _title(complaint)
+            new.save(update_fields=["title"])
         came.came_back_on, came.complaint, came.how_it_ran = came_back_on, complaint, how_it_ran
         came.save(update_fields=["came_back_on", "complaint", "how_it_ran"])
         return came

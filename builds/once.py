@@ -13,7 +13,7 @@ _Record = TypeVar("_Record", bound=models.Model)
 
 def made_once(model: type[_Record], token: UUID | None, make: Callable[[], _Record]) -> tuple[_Record, bool]:
     """Make a record in one transaction, or find the one that this token made before. Whether it is new comes second."""
-    made = _made_before(model, token)
+    made = made_before(model, token)
     if made is not None:
         return made, False
     try:
@@ -23,13 +23,14 @@ def made_once(model: type[_Record], token: UUID | None, make: Callable[[], _Reco
                 FormSent.objects.create(token=token, made=model._meta.label, made_pk=record.pk)
     except IntegrityError:
         # The same, sent a second time, was a moment earlier.
-        made = _made_before(model, token)
+        made = made_before(model, token)
         if made is None:
             raise
         return made, False
     return record, True
 
 
-def _made_before(model: type[_Record], token: UUID | None) -> _Record | None:
+def made_before(model: type[_Record], token: UUID | None) -> _Record | None:
+    """The record that this token made; None where it made none."""
     sent = FormSent.objects.filter(token=token, made=model._meta.label).first() if token is not None else None
     return model._default_manager.filter(pk=sent.made_pk).first() if sent is not None else None

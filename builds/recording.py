@@ -21,17 +21,18 @@ from builds.measures import Measure, MeasureError, bare_number, parse, show
 from builds.models import Build, Instrument, Person, Photo, Reading
 from builds.plausible import likely
 from builds.positions import positions_of
+from builds.refusals import Refused
 
 CLOCK_SLACK = timedelta(minutes=5)
 FIRST_DAY = datetime(2000, 1, 1, tzinfo=timezone.get_default_timezone())
 
 
-class EntryRefused(ValueError):
-    """An entry that cannot be written: which field, and a sentence with what would be right."""
+class EntryRefused(Refused):
+    """An entry that cannot be written; `offers` are what may have been meant."""
 
     def __init__(self, field_name: str, sentence: str, offers: tuple[str, ...] = ()) -> None:
-        super().__init__(sentence)
-        self.field_name, self.sentence, self.offers = field_name, sentence, offers
+        super().__init__(field_name, sentence)
+        self.offers = offers
 
 
 class EntryQuestioned(EntryRefused):

@@ -6,12 +6,13 @@ from uuid import UUID, uuid4
 
 from django import forms
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
-from django.db import IntegrityError, models, transaction
+from django.db import IntegrityError
 
 from builds.forms.asking import AsksBack
 from builds.forms.fields import PersonUnitsMixin
 from builds.forms.sentences import Sentences
-from builds.models import FormSent
+from builds.once import made_before, made_once
+from builds.refusals import Refused
 
 # Django cannot take type arguments for this where the book runs.
 if TYPE_CHECKING:
@@ -55,31 +56,21 @@ class OnceForm(BookForm):
     form_token = forms.CharField(widget=forms.HiddenInput, required=False, initial=uuid4, max_length=40)
 
     def save_once(self) -> Any:
-        """Make the record and return it, or the one that this form made before; None when the form is refused."""
-        token = _as_token(self.data.get(self.add_prefix("form_token"), ""))
-        made = self._made_before(token)
-        if made is not None:
+        """Make the record and return it, or the one that this form made before; None when it is refused."""
+        model, token = self._meta.model, _as_token(self.data.get(self.add_prefix("form_token"), ""))
+        made = made_before(model, token)
+        if made is not None or not self.is_valid():
             return made
-        if not self.is_valid():
-            return None
         try:
-            with transaction.atomic():
-                record = self.save()
-                FormSent.objects.create(token=token, made=record._meta.label, made_pk=record.pk)
+            return made_once(model, token, self.save)[0]
+        except Refused as error:
+            self.refuse(error)
         except IntegrityError:
-            # The same form, sent a second time, was a moment earlier; or another form took the same number.
-            made = self._made_before(token)
-            if made is None:
-                self.add_error(
-                    None, "Somebody saved the same at this very moment. Look at the list, then send it again."
-                )
-            return made
-        return record
-
-    def _made_before(self, token: UUID) -> models.Model | None:
-        model = self._meta.model
-        sent = FormSent.objects.filter(token=token, made=model._meta.label).first()
-        return sent and model.objects.filter(pk=sent.made_pk).first()
+            # Another form took the same number.
+            self.add_error(
+                None, "Somebody saved the same at this very moment. Look at the list, then send it again."
+            )
+        return None
 
 
 def _as_token(text: str) -> UUID:

@@ -17,6 +17,7 @@ from builds.findings import (
 )
 from builds.forms.base import BookForm
 from builds.forms.entries import STALE_PAGE
+from builds.forms.seen import SeenMixin
 from builds.models import (
     Build,
     Condition,
@@ -52,12 +53,6 @@ class SentForm(BookForm):
         token: UUID = self.cleaned_data["form_token"]
         return token
 
-    def refuse(self, error: EntryRefused) -> None:
-        """Put a refusal beside its field; above the form where there is none."""
-        name = error.field_name
-        shown = name in self.fields and not self._is_hidden(name)
-        self.add_error(name if shown else None, error.sentence)
-
     def full_clean(self) -> None:
         """What is wrong with a field that nobody sees is said above the form."""
         super().full_clean()
@@ -71,7 +66,7 @@ class SentForm(BookForm):
         """The record is made by the service."""
 
 
-class FindingForm(SentForm):
+class FindingForm(SeenMixin, SentForm):
     """A finding: what, where, in which condition; perhaps a probable cause and how sure; what to do."""
 
     place_words = forms.CharField(
@@ -114,6 +109,18 @@ class FindingForm(SentForm):
     def told(self) -> Told:
         """What the person said."""
         return Told(**{name: self.cleaned_data[name] for name in [*FIELDS, "place_words"]})
+
+    def typed(self, name: str) -> Any:
+        """What was typed; a place in words is a place too."""
+        value = super().typed(name)
+        return value or self.cleaned_data.get("place_words") if name == "position" else value
+
+    def keep(self, name: str, value: Any) -> None:
+        """Let stand what the other wrote; a place that is no address stands in words."""
+        if name == "position" and value not in self.known:
+            self.cleaned_data |= {"position": "", "place_words": value}
+        else:
+            super().keep(name, value)
 
     def add_once(self, person: Person) -> Finding | None:
         """Write the finding down, once however often it is sent; None when it is refused."""

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from builds.forms.base import BookForm, OnceForm
+from builds.forms.seen import SeenMixin
 from builds.looks import LookRefused, change_return, open_return
 from builds.models import Build, Person, Return
 
@@ -36,22 +37,11 @@ class NewReturnForm(OnceForm):
 
     def save(self, commit: bool = True) -> Return:
         """Open the return with its job."""
-        return open_return(self.job, self.person, **self.cleaned_data_of_it())
-
-    def cleaned_data_of_it(self) -> dict[str, Any]:
-        """What was typed, without the form's own token."""
-        return {name: self.cleaned_data[name] for name in (*RETURN_FIELDS, "job_number")}
-
-    def save_once(self) -> Any:
-        """As every form that makes a record; what the book refuses stands at its field."""
-        try:
-            return super().save_once()
-        except LookRefused as refused:
-            self.add_error(refused.field_name or None, refused.sentence)
-            return None
+        typed = {name: self.cleaned_data[name] for name in (*RETURN_FIELDS, "job_number")}
+        return open_return(self.job, self.person, **typed)
 
 
-class ReturnForm(BookForm):
+class ReturnForm(SeenMixin, BookForm):
     """What is written of a return."""
 
     class Meta:
@@ -67,6 +57,6 @@ class ReturnForm(BookForm):
         try:
             change_return(self.instance, **{name: self.cleaned_data[name] for name in RETURN_FIELDS})
         except LookRefused as refused:
-            self.add_error(refused.field_name or None, refused.sentence)
+            self.refuse(refused)
             return False
         return True

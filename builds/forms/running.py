@@ -9,7 +9,7 @@ from django.utils import timezone
 from builds.forms.base import OnceForm
 from builds.forms.sentences import Sentences
 from builds.forms.widgets import SuggestInput
-from builds.looks import LookRefused, open_check
+from builds.looks import open_check
 from builds.models import Build, GuestLink, Person, RunEntry, RunUnit, StatedAs
 from builds.recording import EntryRefused
 from builds.run_entries import add_entry, strike_out
@@ -35,10 +35,6 @@ class SentOnce(Sentences, forms.Form):
             return UUID(self.data.get(self.add_prefix("client_id"), ""))
         except ValueError:
             return uuid4()
-
-    def refuse(self, error: EntryRefused | LookRefused) -> None:
-        """Say why, beside the field that it is about."""
-        self.add_error(error.field_name if error.field_name in self.fields else None, error.sentence)
 
 
 class RunForm(SentOnce):
@@ -130,11 +126,3 @@ class CheckForm(OnceForm):
         """Open the check, with all that stands on the engine carried over to it."""
         data = self.cleaned_data
         return open_check(self.job, self.person, read_on=data["read_on"], title=data["title"])
-
-    def save_once(self) -> Any:
-        """Open it and return it, or the one that this form opened before; None when it is refused."""
-        try:
-            return super().save_once()
-        except LookRefused as error:
-            self.add_error(error.field_name if error.field_name in self.fields else None, error.sentence)
-            return None

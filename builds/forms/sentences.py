@@ -25,6 +25,7 @@ from django.utils import timezone
 from builds.dates import YEARS_AHEAD, why_not
 from builds.forms.fields import MeasureFormField, NumberFormField
 from builds.measures import for_field
+from builds.refusals import Refused
 
 # Django cannot take type arguments for these where the book runs.
 if TYPE_CHECKING:
@@ -78,6 +79,12 @@ class Sentences:
         if field is not None and getattr(error, "code", "") == UNKEPT:
             error = self.fields[field].error_messages[UNKEPT]
         super().add_error(field, error)  # type: ignore[misc]
+
+    def refuse(self, error: Refused) -> None:
+        """Say why the book did not write it: beside the field that it is about, above the form where nobody sees that."""
+        field = self.fields.get(error.field_name)
+        seen = field is not None and not isinstance(field.widget, forms.HiddenInput)
+        self.add_error(error.field_name if seen else None, error.sentence)
 
     def _rules_of(self, name: str) -> Validators:
         """The rules of the record behind a field; a plain form has no record."""

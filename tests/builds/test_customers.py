@@ -7,8 +7,8 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from builds.forms.base import OnceForm
 from builds.models import Build, Customer, Engine
+from builds.once import made_before
 
 Queries = Callable[[Client, str], int]
 
@@ -127,8 +127,8 @@ def test_the_second_of_two_forms_sent_at_once_finds_what_the_first_made(
     """The first form is saved between the second one's look and its write."""
     sent = {"name": "Harbour Racing", "form_token": str(uuid4())}
     first = bench_client.post(reverse("customer-new"), sent)
-    look = OnceForm._made_before
-    looks = iter([lambda form, token: None, look])
-    monkeypatch.setattr(OnceForm, "_made_before", lambda form, token: next(looks)(form, token))
+    looks = iter([lambda model, token: None, made_before])
+    monkeypatch.setattr("builds.forms.base.made_before", lambda model, token: None)
+    monkeypatch.setattr("builds.once.made_before", lambda model, token: next(looks)(model, token))
     assert bench_client.post(reverse("customer-new"), sent).url == first.url
     assert Customer.objects.count() == 1
