@@ -137,8 +137,8 @@ def _refuse_replaced(line: RecallLine) -> None:
     if done is not None and not PartFitted.objects.with_out().get(pk=line.part_id).left:
         raise MarkRefused(
             "lines",
-            f"{line.part} was marked as replaced already, {done.done_on:%d %b %Y} by {done.by}. Leave it out, or load the "
-            "list again.",
+            f"{line.part} was marked as replaced already, {done.done_on:%d %b %Y} by {done.by}. Leave it out, or load "
+            "the list again.",
         )
 
 

@@ -31,6 +31,8 @@ UNIT_WORDS = {
 _TYPED = re.compile(r"^([+\-−–]?)\s*([\d.,]*)\s*([^\d.,\s].*)?$", re.DOTALL)
 # The gap that some write between the thousands.
 _GAP = re.compile(r"(?<=[0-9])[ \u00a0\u202f](?=[0-9]{3}(?![0-9]))")
+# One thousand two hundred to some, one and a fifth to others.
+_EITHER = re.compile(r"^[1-9]\d{0,2},\d{3}$", re.ASCII)
 _NUMBER = re.compile(r"^(\d+[.,]?\d*|[.,]\d+)$", re.ASCII)
 
 
@@ -49,6 +51,12 @@ def read_amount(text: str, unit: str) -> Decimal:
     if found is None or not _NUMBER.match(found[2]):
         raise EntryRefused("text", _not_a_number(shown, unit))
     minus, digits, word = found[1] not in ("", "+"), found[2], (found[3] or "").strip().lower().rstrip(".")
+    if _EITHER.match(digits) and unit not in COUNTED_WHOLE:
+        large, small = digits.replace(",", ""), digits.replace(",", ".")
+        raise EntryRefused(
+            "text",
+            f"“{shown}” may mean {large} or {plain(Decimal(small))} {unit}. Type the one that is meant so.",
+        )
     amount = Decimal(digits.replace(",", "."))
     if word and word not in UNIT_WORDS[RunUnit(unit)]:
         raise EntryRefused(

@@ -20,8 +20,8 @@ def track_of(
     """All of it, for a link that takes running. The forms are those that were refused, else fresh ones."""
     record = full_record(job)
     sent = all_of(job).filter(via=link)
+    last = sent.order_by("-pk").first()
     if told_form is None:
-        last = sent.order_by("-pk").first()
         told_form = ToldForm(job=job, auto_id=TOLD_IDS)
         told_form.initial = told_form.first(last)
     runs = run_lines(record, link.pk)
@@ -32,6 +32,7 @@ def track_of(
         "places": told_form.places,
         "runs": runs[:MOST_SENT],
         "told": sent[:MOST_SENT],
+        "last_told": last,
         "run_count": len(runs),
         "told_count": sent.count(),
     }

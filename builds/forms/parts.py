@@ -12,11 +12,13 @@ from builds.part_numbers import kept_as, refused
 from builds.parts_out import PartRefused, parts_in, take_out
 
 PART_FIELDS = ["role", "maker", "maker_number", "lot", "serial", "position", "quantity", "fitted_on", "note"]
+# More of one line than any engine has.
+MOST_OF_A_PART = 999
 WORDS_OF_A_PART = ["role", "maker", "maker_number", "lot", "serial", "position"]
 
 
 class _Findable:
-    """A form whose numbers can be found again: no sign in them that nobody sees."""
+    """A form whose numbers can be found again: no sign in them that nobody sees; and no more parts than an engine has."""
 
     instance: PartFitted
     fields: dict[str, forms.Field]
@@ -25,6 +27,11 @@ class _Findable:
     def clean(self) -> dict[str, Any]:
         """Refuse such signs by the name of the field; an Ü is one letter however it was typed."""
         cleaned: dict[str, Any] = super().clean() or self.cleaned_data  # type: ignore[misc]
+        if (count := cleaned.get("quantity") or 0) > MOST_OF_A_PART:
+            self.add_error(  # type: ignore[attr-defined]
+                "quantity",
+                f"How many: {count} is more than an engine has of one part. Type {MOST_OF_A_PART} or fewer.",
+            )
         for name in WORDS_OF_A_PART:
             text = cleaned.get(name)
             if not text:
@@ -89,7 +96,7 @@ class NewPartForm(_Findable, OnceForm):
                 .filter(pk__in=[part.pk for part in there])
             )
             self.fields["instead_of"] = _InEngine(
-                rows, required=False, label="takes the place of", empty_label="nothing that is in the engine",
+                rows, required=False, label="Takes the place of", empty_label="nothing that is in the engine",
                 help_text="Takes that one out, as replaced, on the day that this one is fitted. One that failed or was "
                 "worn is taken out first, with that as the reason.",
             )  # fmt: skip

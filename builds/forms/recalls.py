@@ -57,7 +57,7 @@ def _not_to_come(day: Any, what: str) -> Any:
 class CloseForm(BookForm):
     """The day on which a recall was closed."""
 
-    closed_on = forms.DateField(label="closed", initial=timezone.localdate)
+    closed_on = forms.DateField(label="Closed on", initial=timezone.localdate)
 
     class Meta:
         model = Recall
@@ -109,11 +109,11 @@ class _Sent(Sentences, forms.Form):
 class MarkForm(_Sent):
     """That something was done about an engine: told, checked or replaced."""
 
-    step = forms.ChoiceField(label="what was done", choices=RecallStep.choices)
-    lines = forms.MultipleChoiceField(label="about which part", widget=forms.CheckboxSelectMultiple)
-    done_on = forms.DateField(label="on", initial=timezone.localdate)
+    step = forms.ChoiceField(label="What was done", choices=RecallStep.choices)
+    lines = forms.MultipleChoiceField(label="About which part", widget=forms.CheckboxSelectMultiple)
+    done_on = forms.DateField(label="On", initial=timezone.localdate)
     note = forms.CharField(
-        label="note", max_length=LONGEST_NOTE, required=False,
+        label="Note", max_length=LONGEST_NOTE, required=False,
         help_text="Whom you spoke to and how; what the check showed; what went in instead.",
     )  # fmt: skip
 
@@ -147,7 +147,7 @@ def _called(part: ListedPart) -> str:
 class StrikeForm(_Sent):
     """Why a mark was an error."""
 
-    note = forms.CharField(label="why it was an error", max_length=LONGEST_NOTE)
+    note = forms.CharField(label="Why it was an error", max_length=LONGEST_NOTE)
 
     def __init__(self, *args: Any, made: RecallMark, person: Person, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

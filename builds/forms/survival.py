@@ -13,12 +13,12 @@ from builds.part_numbers import kept_as, refused
 class SurvivalForm(Sentences, forms.Form):
     """A kind of part, perhaps one maker's number of it, and the unit of running."""
 
-    role = forms.CharField(label="what it is", max_length=60, widget=SuggestInput(COMMON_ROLES))
+    role = forms.CharField(label="What it is", max_length=60, widget=SuggestInput(COMMON_ROLES))
     maker_number = forms.CharField(
-        label="maker’s number", max_length=80, required=False, help_text="Left empty: all of the kind."
+        label="Maker’s number", max_length=80, required=False, help_text="Left empty: all of the kind."
     )
     unit = forms.ChoiceField(
-        label="counted in", choices=RunUnit.choices, required=False,
+        label="Counted in", choices=RunUnit.choices, required=False,
         error_messages={"invalid_choice": "Counted in: choose passes, laps, hours, miles or kilometres."},
     )  # fmt: skip
 

@@ -14,11 +14,11 @@ class TraceForm(Sentences, forms.Form):
     """A lot, a maker's number or a serial number; or whichever of them it is."""
 
     by = forms.ChoiceField(
-        label="it is", choices=[(ALL, "any of these"), *TracedBy.choices], required=False,
+        label="It is", choices=[(ALL, "any of these"), *TracedBy.choices], required=False,
         error_messages={"invalid_choice": "It is: choose lot, maker’s number or serial number, or any of these."},
     )  # fmt: skip
     q = forms.CharField(
-        label="number", max_length=LONGEST_NUMBER, required=False,
+        label="Number", max_length=LONGEST_NUMBER, required=False,
         widget=forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"}),
         help_text="As it stands on the part or its box. Capitals make no difference.",
     )  # fmt: skip

@@ -10,7 +10,7 @@ from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models, transaction
 
-from builds import characteristics
+from builds import characteristics, measures
 from builds.appendonly import AppendOnly, AppendOnlyQuerySet
 from builds.fields import PlainNumberField
 from builds.models.engines import Build
@@ -131,7 +131,12 @@ class ToldReading(AppendOnly):
         ]
 
     def __str__(self) -> str:
-        return f"{self.position} {self.what} {self.text} {self.unit}"
+        return f"{self.position} {self.what} {self.as_typed}"
+
+    @property
+    def as_typed(self) -> str:
+        """The typed text, with the unit behind it when none was typed."""
+        return self.text if measures.has_unit(self.text) else f"{self.text} {self.unit}"
 
     @property
     def what(self) -> str:

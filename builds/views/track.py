@@ -40,7 +40,7 @@ def guest_told(request: HttpRequest) -> HttpResponse:
     told = form.write(link)
     if told is None:
         return guest_page(request, link, job, told_form=form)
-    messages.success(request, f"The shop has it: {told.position} {told.text} {told.unit}.")
+    messages.success(request, f"The shop has it: {told.position} {told.as_typed}.")
     return redirect("guest-job")
 
 

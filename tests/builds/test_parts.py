@@ -51,6 +51,7 @@ def test_common_parts_are_offered_while_typing(bench_client: Client, job: Build)
     [
         ({"role": ""}, "What it is: nothing is filled in."),
         ({"quantity": "0"}, "How many: type a whole number, 1 or more."),
+        ({"quantity": "99999999999"}, "is more than an engine has of one part. Type 999 or fewer."),
         ({"quantity": "a few"}, "How many: type a whole number, 1 or more."),
         ({"quantity": "1.5"}, "How many: type a whole number, 1 or more."),
         ({"lot": "L" * 81}, "Lot: this has 81 characters, and there is room for 80."),

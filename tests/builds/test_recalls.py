@@ -183,7 +183,7 @@ def test_a_mark_in_error_is_struck_out_with_a_reason_and_stays(
     assert not parts[0].taken_out.exists()
     assert counts_of([recall])[recall.pk].replaced == 0
     text = bench_client.get(reverse("recall", args=[recall.pk])).text
-    assert "<del>replaced" in text
+    assert "<del>Replaced" in text
     assert "that was the other engine" in text
 
 

@@ -49,7 +49,7 @@ def refused(out: Build, person: Person | None, days_ago: int, text: str, **more:
         ("6", "passes", "6"), ("6.5", "hours", "6.5"), ("6,5", "hours", "6.5"), ("  12 ", "laps", "12"),
         (".5", "hours", "0.5"), ("1 200", "miles", "1200"), ("12 passes", "passes", "12"), ("6.5 h", "hours", "6.5"),
         ("6.0", "passes", "6"), ("+4", "laps", "4"), ("0", "passes", "0"), ("-0", "hours", "0"), ("7.", "km", "7"),
-        ("0.125", "hours", "0.125"),
+        ("0.125", "hours", "0.125"), ("0,125", "hours", "0.125"), ("1,25", "hours", "1.25"), ("1.200", "hours", "1.2"),
     ],
 )  # fmt: skip
 def test_amounts_as_people_type_them(text: str, unit: str, amount: str) -> None:
@@ -66,6 +66,7 @@ def test_amounts_as_people_type_them(text: str, unit: str, amount: str) -> None:
         ("6 laps", "passes", "is not in passes"),
         ("0.0004", "hours", "finer than running is counted"), ("1e5", "hours", "is not in hours"),
         ("٦", "passes", "is not a number"),
+        ("1,200", "miles", "may mean 1200 or 1.2 miles"), ("12,500 km", "km", "may mean 12500 or 12.5 km"),
         ("<b>", "hours", "is not a number"), ("6" * 30, "hours", "more text than an amount has"),
     ],
 )  # fmt: skip

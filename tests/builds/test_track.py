@@ -111,6 +111,20 @@ def test_a_guest_tells_a_lash_that_waits_for_the_shop(guest: Client, scene: Scen
     assert ("Not looked at yet" in page, Reading.objects.count()) == (True, 0)
 
 
+def test_a_figure_typed_with_its_unit_is_told_with_one(guest: Client, scene: Scene) -> None:
+    answer = guest.post(reverse("guest-told"), lash("0.13 mm"), follow=True)
+    assert str(ToldReading.objects.get()) == "5E lash, cold 0.13 mm"
+    assert "mm mm" not in answer.text
+
+
+def test_the_page_stays_at_the_form_and_says_what_came_of_it(guest: Client) -> None:
+    assert f'action="{reverse("guest-told")}#track-lash"' in guest.get(reverse("guest-job")).text
+    refused = guest.post(reverse("guest-told"), lash(text="loose")).text
+    assert refused.index("Not sent yet.") > refused.index('id="track-lash"')
+    taken = guest.post(reverse("guest-told"), lash("0.006"), follow=True).text
+    assert taken.rindex("The shop has 5E lash, cold 0.006 in.") > taken.index('id="track-lash"')
+
+
 def test_the_next_valve_is_offered_with_what_was_chosen(guest: Client) -> None:
     guest.post(reverse("guest-told"), lash(position="1E", unit="mm", text="0.13"))
     page = guest.get(reverse("guest-job")).text
@@ -153,7 +167,9 @@ def test_a_link_that_is_over_or_revoked_takes_nothing_more(guest: Client, owner:
     assert guest.post(reverse(name), data).status_code == 410
     GuestLink.objects.update(last_day=day(-1))
     GuestLink.objects.get().revoke(owner)
-    assert guest.post(reverse(name), data).status_code == 410
+    answer = guest.post(reverse(name), data)
+    assert (answer.status_code, "What you typed was not sent." in answer.text) == (410, True)
+    assert "What you typed was not sent." not in guest.get(reverse("guest-job")).text
     assert (RunEntry.objects.count(), ToldReading.objects.count()) == (0, 0)
 
 
