@@ -194,6 +194,35 @@ def test_a_change_is_kept_with_what_stood_there_before(bench_client: Client, fin
     assert "pushrod broken" in changes
 
 
+def test_two_at_one_finding_write_nothing_over_that_they_did_not_see(
+    bench_client: Client, owner_client: Client, finding: Finding
+) -> None:
+    address = reverse("finding-edit", args=[finding.pk])
+    seen = str(bench_client.get(address).context["form"]["seen"].value())
+    as_it_was = {
+        "position": finding.position, "detail": finding.detail, "cause": finding.cause,
+        "confidence": finding.confidence, "action": finding.action, "symptom": finding.symptom_id or "",
+    }  # fmt: skip
+    theirs = typed(**as_it_was | {"action": "Pushrod out.", "seen": seen})
+    assert owner_client.post(address, theirs).status_code == 302
+    # Another field: both stand.
+    mine = typed(**as_it_was | {"detail": "by an eighth", "seen": seen})
+    assert bench_client.post(address, mine).status_code == 302
+    finding.refresh_from_db()
+    assert (finding.action, finding.detail) == ("Pushrod out.", "by an eighth")
+    # The same field: said once, with what stands there now, and what was typed stays.
+    mine = typed(**as_it_was | {"detail": "by an eighth", "action": "All pushrods out.", "seen": seen})
+    answer = bench_client.post(address, mine)
+    assert answer.status_code == 422
+    assert "wrote “Pushrod out.” here after you had opened this page" in answer.text
+    assert "All pushrods out." in answer.text
+    again = mine | {"seen": str(answer.context["form"]["seen"].value())}
+    # Sent twice, as by a double tap.
+    assert [bench_client.post(address, again).status_code for _ in range(2)] == [302, 302]
+    finding.refresh_from_db()
+    assert (finding.action, finding.detail) == ("All pushrods out.", "by an eighth")
+
+
 def test_a_job_that_went_out_takes_no_finding(
     bench_client: Client, closed_job: Build, builder: Person
 ) -> None:

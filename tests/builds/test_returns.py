@@ -203,6 +203,24 @@ def test_the_list_is_searched(bench_client: Client, scene: Scene) -> None:
         assert len(page.context["page_obj"]) == count, text
 
 
+def test_what_is_said_of_a_return_is_said_on_its_job_too_until_somebody_says_it_otherwise(
+    bench_client: Client, owner_client: Client, scene: Scene
+) -> None:
+    came = came_back(went_out(scene), scene.person)
+    address = reverse("return-edit", args=[came.build_id])
+    seen = str(bench_client.get(address).context["form"]["seen"].value())
+    said = {"came_back_on": f"{came.came_back_on}", "complaint": "noise on the right", "how_it_ran": ""}
+    assert owner_client.post(address, said | {"seen": seen}).status_code == 302
+    assert Build.objects.get(pk=came.build_id).title == "As found: noise on the right"
+    # The other tablet had the page open all the while.
+    answer = bench_client.post(address, said | {"complaint": "noise in front", "seen": seen})
+    assert answer.status_code == 422
+    assert "wrote “noise on the right” here after you had opened this page" in answer.text
+    Build.objects.filter(pk=came.build_id).update(title="Look at 5E first")
+    assert bench_client.post(address, said | {"complaint": "noise in front"}).status_code == 302
+    assert Build.objects.get(pk=came.build_id).title == "Look at 5E first"
+
+
 def test_the_jobs_and_the_engine_lead_to_the_return(bench_client: Client, scene: Scene) -> None:
     job = went_out(scene)
     panel = reverse("job-came-back", args=[job.pk])
