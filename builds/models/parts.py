@@ -30,9 +30,19 @@ class PartFittedQuerySet(TrackedQuerySet["PartFitted"]):
         return self.annotate(came_out=Coalesce(taken, 0))
 
     def for_list(self) -> "PartFittedQuerySet":
-        """Everything a row of a table of parts shows, in two queries."""
+        """Everything a row of a table of parts shows, in three queries; `on_recalls` are those that are open."""
+        from builds.models.recalls import RecallLine  # recalls are of parts: this is the one way back
+
         outs = PartTakenOut.objects.select_related("in_job")
-        return self.with_out().select_related("build").prefetch_related(models.Prefetch("taken_out", outs))
+        lines = RecallLine.objects.filter(recall__closed_on__isnull=True).select_related("recall")
+        return (
+            self.with_out()
+            .select_related("build")
+            .prefetch_related(
+                models.Prefetch("taken_out", outs),
+                models.Prefetch("recall_lines", lines, to_attr="on_recalls"),
+            )
+        )
 
     def still_in(self) -> "PartFittedQuerySet":
         """Those of which at least one is still in its engine."""
@@ -77,6 +87,12 @@ class PartFitted(Tracked):
 
     def __str__(self) -> str:
         return f"{self.role} {self.position}".strip()
+
+    @property
+    def numbers(self) -> list[tuple[str, str]]:
+        """The numbers by which it is traced, each with what it is: those that it has."""
+        known = [("lot", self.lot), ("serial number", self.serial), ("maker’s number", self.maker_number)]
+        return [(word, number) for word, number in known if number]
 
     @property
     def left(self) -> int:

@@ -105,15 +105,11 @@ def part_out(request: HttpRequest, pk: int, part_pk: int) -> HttpResponse:
     if request.method == "POST" and (out := form.save_once()) is not None:
         messages.success(request, f"{part}: {out.quantity} taken out.")
         return redirect(back)
-    number = next((f", {word} {text}" for word, text in _numbers(part) if text), "")
+    number = "".join(f", {word} {text}" for word, text in part.numbers[:1])
     lead = f"{part.left} of {part.quantity} in the engine{number}. Fitted {part.fitted_on:%d %b %Y} in job {job}."
     return form_page(
         request, form, heading=f"Take out: {part}", section="jobs", lead=lead, word="Take it out", back=back
     )
-
-
-def _numbers(part: PartFitted) -> list[tuple[str, str]]:
-    return [("lot", part.lot), ("serial number", part.serial), ("maker’s number", part.maker_number)]
 
 
 def _parts_page(job: Build, in_job: Build | None) -> str:

@@ -1,12 +1,10 @@
 """The findings of a return report: each with its cause, what speaks for and against it, and what was looked at."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 
-from django.db.models import Prefetch
-
+from builds.findings import findings
 from builds.found import with_times
 from builds.models import Build, Evidence, Finding, Reading
-from builds.models.returns import FindingPhoto, PromptLook
 from valvetrain.sheets.return_lines import EvidenceLine, FindingLine, LookLine
 from valvetrain.sheets.words import day, when
 
@@ -14,18 +12,8 @@ EVERYWHERE = "the engine"
 
 
 def findings_for(build: Build) -> list[Finding]:
-    """The findings of a job that were not taken back, with all that hangs on them. Four queries."""
-    evidence = Evidence.objects.select_related("reading__build", "photo", "part").order_by("pk")
-    return list(
-        Finding.objects.filter(build=build, withdrawn="")
-        .select_related("symptom", "found_by")
-        .prefetch_related(
-            Prefetch("evidence", queryset=evidence),
-            Prefetch("looks", queryset=PromptLook.objects.select_related("looked_by").order_by("pk")),
-            Prefetch("shown_on", queryset=FindingPhoto.objects.order_by("pk")),
-        )
-        .order_by("pk")
-    )
+    """The findings of a job that were not taken back, with all that hangs on them. A constant number of queries."""
+    return list(findings(build=build, withdrawn="").order_by("pk"))
 
 
 def photos_of(finding: Finding) -> list[int]:
@@ -35,9 +23,8 @@ def photos_of(finding: Finding) -> list[int]:
     return list(dict.fromkeys([*shown, *leaned_on]))
 
 
-def finding_lines(findings: Iterable[Finding], build: Build, numbers: Mapping[int, int]) -> list[FindingLine]:
+def finding_lines(found: Sequence[Finding], build: Build, numbers: Mapping[int, int]) -> list[FindingLine]:
     """The findings as the report says them. `numbers` are those of the photos on the report, by their keys."""
-    found = list(findings)
     evidence = [each for finding in found for each in finding.evidence.all()]
     with_times([each.reading for each in evidence if each.reading is not None], build)
     return [_line(number, each, build, numbers) for number, each in enumerate(found, start=1)]
@@ -83,8 +70,7 @@ def _leans_on(evidence: Evidence, build: Build, numbers: Mapping[int, int]) -> l
         told.append(f"photo {number}" if number else f"photo {evidence.photo.name}, not printed here")
     if evidence.part is not None:
         part = evidence.part
-        traced = [("lot", part.lot), ("serial number", part.serial), ("maker’s number", part.maker_number)]
-        told.append(", ".join([str(part), *(f"{name} {value}" for name, value in traced if value)]))
+        told.append(", ".join([str(part), *(f"{name} {value}" for name, value in part.numbers)]))
     return told
 
 
