@@ -109,6 +109,22 @@ def test_told_checked_and_replaced_are_counted_by_engines(
     assert "out already: nothing to do" in text
 
 
+def test_tables_of_parts_say_which_are_on_an_open_recall(
+    bench_client: Client, recall: Recall, parts: list[PartFitted], builder: Person
+) -> None:
+    job = parts[0].build
+    pages = (job.get_absolute_url(), reverse("engine-parts", args=[job.engine_id]))
+    for page in pages:
+        assert "On recall: lot K-42" in bench_client.get(page).text
+    take_out(parts[0], builder, quantity=16, out_on=DAY, why="recalled")
+    for page in pages:
+        assert "On recall" not in bench_client.get(page).text
+    other = parts[1].build.get_absolute_url()
+    assert "On recall" in bench_client.get(other).text
+    Recall.objects.update(closed_on=timezone.localdate())
+    assert "On recall" not in bench_client.get(other).text
+
+
 def test_replaced_takes_out_what_is_left(
     bench_client: Client, recall: Recall, parts: list[PartFitted], builder: Person
 ) -> None:

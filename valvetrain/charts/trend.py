@@ -68,7 +68,7 @@ def trend_table(numbers: TrendNumbers) -> ChartTable:
         on_line = None if numbers.line is None else _on(numbers.line, point.running)
         rows.append(
             (
-                point.name, f"{point.running:g}", show(point.value, unit),
+                point.name, f"{point.running:.10g}", show(point.value, unit),
                 "–" if point.uncertainty is None else plus_minus(point.uncertainty, unit),
                 point.verdict or "not judged",
                 point.left_out or show(on_line, unit),
@@ -98,8 +98,8 @@ def trend_chart(numbers: TrendNumbers, *, width: float = WIDE, lettered: bool = 
     if numbers.ran > 0:
         axes.axvline(numbers.ran, color=SOFT, lw=THIN)
         axes.text(
-            numbers.ran, axes.get_ylim()[0], f" has run {numbers.ran:g}", ha="right" if numbers.ran > 0.7 * numbers.across
-            else "left", va="bottom", fontsize=LETTERING - 0.5, color=SOFT, rotation=0,
+            numbers.ran, axes.get_ylim()[0], f" has run {numbers.ran:.10g}",
+            ha="right" if numbers.ran > 0.7 * numbers.across else "left", va="bottom", fontsize=LETTERING - 0.5, color=SOFT, rotation=0,
         )  # fmt: skip
     plot.scales(f"running since it left, {numbers.run_unit}", f"{numbers.what}, {unit}")
     plot.legend(_marks_words(numbers), mark="o")
@@ -171,8 +171,8 @@ def _off_the_scale(plot: Plot, point: Read, unit: str) -> None:
         clip_on=False,
     )
     plot.axes.annotate(
-        f"{point.name} {show(point.value, unit)}", (point.running, edge), xytext=(-8, 2 if above else -2), textcoords="offset points",
-        ha="right", va="bottom" if above else "top", fontsize=LETTERING, color=GRAPHITE,
+        f"{point.name} {show(point.value, unit)}", (point.running, edge), xytext=(-8, 2 if above else -2),
+        textcoords="offset points", ha="right", va="bottom" if above else "top", fontsize=LETTERING, color=GRAPHITE,
     )  # fmt: skip
 
 
@@ -189,7 +189,9 @@ def _up(numbers: TrendNumbers) -> tuple[float, float]:
     ]
     low, high = min(ends), max(ends)
     room = 0.16 * ((high - low) or abs(high) or 1.0)
-    return _in(low - room, numbers.unit), _in(high + room, numbers.unit)
+    # The words above a crossing of the upper limit stay inside the frame.
+    rises = numbers.line is not None and numbers.line[0] > 0 and numbers.at is not None
+    return _in(low - room, numbers.unit), _in(high + (1.8 if rises else 1.0) * room, numbers.unit)
 
 
 def _ends(point: Read) -> tuple[float, float]:
