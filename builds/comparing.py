@@ -24,6 +24,7 @@ from builds.worklog import WorkLog
 __all__ = ["Compared", "Pair", "Stood", "by_address", "by_moved", "compare", "compared_providers"]
 
 NOT_AGAIN = "is not read again: what was read then stands in"
+NOT_THAT = "is not read again: this job has other papers for it, and they stand in"
 ONLY_NOW = "was not read then: its papers stand in"
 
 
@@ -45,12 +46,15 @@ class Pair:
     def now(self) -> WorkLog:
         """The log as found, judged as today.
 
-        In its figures what was read then stands in for what is not read again and would else come from the papers: a
-        lift that was measured then is nearer than the card's. What no paper knows, a spring's load, has to be read.
+        In its figures what was read then stands in for what is not read again and would else come from the papers, while
+        these are the same: a height at which the coils touched then is nearer than the sheet's. What no paper knows, a
+        spring's load, has to be read.
         """
         log = WorkLog(self.found, self.length_unit, as_found=True)
         for position, key in self.then.sets:
-            if (position, key) not in log.sets and log.known_of(position, key) is not None:
+            known = log.known_of(position, key)
+            unread = (position, key) not in log.sets and known is not None
+            if unread and known == self.then.known_of(position, key):
                 log.known[position][key] = self.then.values_at(position)[key]
         return log
 
@@ -167,7 +171,9 @@ def _unlike(then: Cell | Figure | None, now: Cell | Figure | None) -> str:
     told = []
     for key in now.derived.needs:
         if (key in then.readings) != (key in now.readings):
-            told.append(f"{_name_of(key)} {NOT_AGAIN if key in then.readings else ONLY_NOW}")
+            same = then.values.get(key) == now.values.get(key)
+            lent = ONLY_NOW if key in now.readings else NOT_AGAIN if same else NOT_THAT
+            told.append(f"{_name_of(key)} {lent}")
     return "; ".join(told)
 
 

@@ -134,10 +134,8 @@ def _put_found(
     """Work out what a valve really had, and put it beside what it left with."""
     hardware, then = here.state.valve, valve.then
     valve.lash = lash_read(hardware, here.records, reads, before if there is not None else None)
-    inputs, lift = inputs_as_found(
-        here.records, hardware, None if then is None else replace(then.state.inputs, lift=then.lift.value), valve.lash,
-        same_papers=there is None or _same_papers(here, there),
-    )  # fmt: skip
+    left_with = None if then is None else replace(then.state.inputs, lift=then.lift.value)
+    inputs, lift = inputs_as_found(here.records, hardware, left_with, valve.lash)
     state = _state(here, inputs, lift)
     valve.now = Moment(
         state,
@@ -148,17 +146,6 @@ def _put_found(
         ),
         state.problem or ("" if state.reads else NOT_FOUND.format(address=valve.address)),
     )  # fmt: skip
-
-
-def _same_papers(here: _Place, there: _Place) -> bool:
-    """Whether card and rockers of both jobs give the same lift: whoever changed one of them had a reason."""
-    lifts = []
-    for place in (here, there):
-        build = place.records.build
-        rockers, card = build.rockers_for(place.state.valve.kind), build.cam_card
-        kind = place.state.valve.kind
-        lifts.append((rockers and rockers.ratio, card and (card.lobe_lift(kind), card.lash(kind))))
-    return lifts[0] == lifts[1]
 
 
 def _state(place: _Place, inputs: Inputs, lift: Figure) -> ValveState:

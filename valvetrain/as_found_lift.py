@@ -5,11 +5,10 @@ from dataclasses import dataclass, replace
 from builds.measures import show
 from valvetrain.as_found_reads import LogReads
 from valvetrain.as_found_springs import Figure
-from valvetrain.changes import Inputs, inputs_of
+from valvetrain.changes import MEASURED, Inputs, inputs_of
 from valvetrain.gathering import HeadRecords
 from valvetrain.models import Valve
 
-MEASURED = "measured"
 BY_LASH = "worked out with the lash as found"
 OTHER_PAPERS = "worked out from this job’s own cam card and rockers, which are not those it left with"
 SAME = 1e-9
@@ -51,16 +50,16 @@ def lash_read(valve: Valve, records: HeadRecords, found: LogReads, left: LogRead
 
 
 def inputs_as_found(
-    records: HeadRecords, valve: Valve, then: Inputs | None, lash: LashRead | None, *, same_papers: bool
+    records: HeadRecords, valve: Valve, then: Inputs | None, lash: LashRead | None
 ) -> tuple[Inputs, Figure]:
     """What decides a valve as found, with the net lift that it really had, and how that lift is known.
 
-    `records` are the return's, before any work; `then` the inputs it left with; `same_papers` whether its card and
-    rockers give the lift that those of the job it left with give.
+    `records` are the return's, before any work; `then` the inputs it left with.
     """
     inputs = inputs_of(records, valve)
-    if inputs.lift_readings:
+    if records.build.lifts.get(valve.address):
         return inputs, Figure(inputs.lift, MEASURED)
+    same_papers = records.build.same_lift_papers(valve.kind)
     from_then = then is not None and then.lift is not None and same_papers
     base = then if from_then and then is not None else inputs
     if base.lift is None:

@@ -19,6 +19,7 @@ from valvetrain.geometry.errors import GeometryError
 from valvetrain.models import HeightGauge, StandMove, Valve
 
 NOTICEABLE = 5e-7  # inch: below anything that is shown
+MEASURED = "measured"
 
 
 @dataclass(frozen=True)
@@ -70,16 +71,22 @@ PLAIN_NUMBERS = {"square_at"}
 
 
 def inputs_of(records: HeadRecords, valve: Valve) -> Inputs:
-    """What decides this valve's target now: rockers, and the lift, measured before worked out."""
+    """What decides this valve's target now: rockers, and the lift, measured before worked out.
+
+    A job that looks again has the lift that was measured when the engine left, until it is measured anew.
+    """
     rockers = records.build.rockers_for(valve.kind)
     arm = rockers.arm() if rockers else None
     square_at = float(rockers.square_at) if rockers else 0.5
     ratio = float(rockers.ratio) if rockers else None
-    readings = tuple(records.build.lifts.get(valve.address, []))
+    readings = tuple(records.build.lifts_at(valve))
     measured = [float(reading.value or Decimal(0)) for reading in readings]
     if measured:
         spread = max(measured) - min(measured) if len(measured) > 1 else None
-        return Inputs(arm, square_at, fmean(measured), "measured", len(measured), spread, ratio, readings)
+        source = MEASURED
+        if readings[0].build_id != records.build.build.pk:
+            source = f"{MEASURED} when it left, job {readings[0].build}"
+        return Inputs(arm, square_at, fmean(measured), source, len(measured), spread, ratio, readings)
     card = records.build.cam_card
     if card is None or rockers is None:
         return Inputs(arm, square_at, None, "", ratio=ratio)
@@ -90,6 +97,16 @@ def inputs_of(records: HeadRecords, valve: Valve) -> Inputs:
         return Inputs(arm, square_at, None, "", ratio=ratio)
     source = "worked out from the cam card"
     return Inputs(arm, square_at, lift, source, ratio=ratio, lobe_lift=lobe_lift, lash=lash)
+
+
+def lift_part(then: Inputs, now: Inputs) -> float | None:
+    """How much higher a shaft that did not move reads for another lift than for an earlier one [in]; None: not known.
+
+    The height it is held against is r + R − k·S: less lift asks for a higher shaft, so that it reads low by k of that.
+    """
+    if then.lift is None or now.lift is None:
+        return None
+    return now.square_at * now.lift - then.square_at * then.lift
 
 
 def changes_since(

@@ -15,13 +15,13 @@ from django.db.models import prefetch_related_objects
 
 from builds import editions
 from builds.found import set_number
-from builds.models import Build, Limit, Reading
+from builds.models import Limit, Reading
 from builds.uncertainty import Toolbox
+from valvetrain.build_records import BuildRecords, LeftWith
 from valvetrain.characteristics import HEIGHT_WAYS, NET_LIFT
 from valvetrain.drawer_count import InDrawer, read_drawer
 from valvetrain.models import (
     CamCard,
-    FitsValves,
     FittedPack,
     Head,
     HeightGauge,
@@ -53,21 +53,7 @@ class Hardware:
     shims: list[InDrawer]
     tools: Toolbox = field(default_factory=Toolbox)
     moves: dict[int, list[StandMove]] = field(default_factory=dict)
-
-
-@dataclass
-class BuildRecords:
-    """The records of one build that its heads share."""
-
-    build: Build
-    rocker_sets: dict[str, RockerSet]
-    cam_card: CamCard | None
-    lifts: dict[str, list[Reading]] = field(default_factory=lambda: defaultdict(list))
-    heights: dict[str, list[Reading]] = field(default_factory=lambda: defaultdict(list))
-
-    def rockers_for(self, kind: str) -> RockerSet | None:
-        """The rocker set that works a kind of valve."""
-        return self.rocker_sets.get(kind) or self.rocker_sets.get(FitsValves.BOTH)
+    left: LeftWith | None = None
 
 
 @dataclass
@@ -143,14 +129,16 @@ def _hardware_of(head_pk: int) -> Hardware | None:
 
 def _read_hardware(heads: list[Head], *, with_tools: bool) -> list[Hardware]:
     prefetch_related_objects(heads, "stands__pads", "valves")
-    ids = {head.build_id for head in heads}
+    ids = {head.job.pk for head in heads}
+    left = {head.job.pk: head.job.follows_id for head in heads if head.job.follows_id}
+    papers = ids.union(left.values())
     rocker_sets: dict[int, dict[str, RockerSet]] = defaultdict(dict)
-    for rocker_set in RockerSet.objects.filter(build__in=ids):
+    for rocker_set in RockerSet.objects.filter(build__in=papers):
         rocker_sets[rocker_set.build_id][rocker_set.fits] = rocker_set
-    cards = {card.build_id: card for card in CamCard.objects.filter(build__in=ids)}
+    cards = {card.build_id: card for card in CamCard.objects.filter(build__in=papers)}
     gauges = {gauge.instrument_id: gauge for gauge in HeightGauge.objects.select_related("instrument")}
     tools = Toolbox.read(complete=with_tools)
-    limits = read_limits(build_id for build_id in ids if build_id is not None)
+    limits = read_limits(ids)
     shims = read_drawer()
     moves: dict[int, list[StandMove]] = defaultdict(list)
     for move in StandMove.objects.filter(stand__head__in=heads).select_related("moved_by"):
@@ -165,6 +153,7 @@ def _read_hardware(heads: list[Head], *, with_tools: bool) -> list[Hardware]:
             shims,
             tools,
             {stand.pk: moves[stand.pk] for stand in head.stands.all() if stand.pk in moves},
+            LeftWith(rocker_sets[then], cards.get(then)) if (then := left.get(head.job.pk)) else None,
         )
         for head in heads
     ]
@@ -176,7 +165,9 @@ def _with_log(hardware: list[Hardware], *, with_people: bool = False) -> list[He
     builds: dict[int, BuildRecords] = {}
     for each in hardware:
         job = each.head.job
-        builds.setdefault(job.pk, BuildRecords(job, each.rocker_sets, each.cam_card))
+        # The kept papers stay as they were read: this request puts its own lifts beside them.
+        left = each.left and replace(each.left, lifts=defaultdict(list))
+        builds.setdefault(job.pk, BuildRecords(job, each.rocker_sets, each.cam_card, left))
     _read_log(builds, heads, with_people=with_people)
     packs: dict[int, list[FittedPack]] = defaultdict(list)
     stands_by_pk = {stand.pk: stand for head in heads for stand in head.stands.all()}
@@ -218,18 +209,31 @@ def _place(pack: FittedPack, stand: Stand) -> None:
 
 
 def _read_log(builds: dict[int, BuildRecords], heads: list[Head], *, with_people: bool) -> None:
+    # The other head's readings decide nothing here.
+    positions = {valve.address for head in heads for valve in head.valves.all()}
     readings = Reading.objects.standing().filter(
-        build__in=builds,
-        characteristic__in=[NET_LIFT.key, *HEIGHT_WAYS],
-        # The other head's readings decide nothing here.
-        position__in={valve.address for head in heads for valve in head.valves.all()},
+        build__in=builds, characteristic__in=[NET_LIFT.key, *HEIGHT_WAYS], position__in=positions
     )
     for reading in readings.select_related("instrument", "taken_by") if with_people else readings:
         records = builds[reading.build_id]
         kept = records.lifts if reading.characteristic == NET_LIFT.key else records.heights
         kept[reading.position].append(reading)
+    _read_lifts_left_with(builds, positions)
     for records in builds.values():
         for lifts in records.lifts.values():
+            lifts[:] = newest_set(lifts)
+
+
+def _read_lifts_left_with(builds: dict[int, BuildRecords], positions: set[str]) -> None:
+    """The lifts that were measured on the jobs that these look at again; one query where there is any."""
+    left = {records.build.follows_id: records.left for records in builds.values() if records.left is not None}
+    readings = Reading.objects.standing().filter(
+        build__in=left, characteristic=NET_LIFT.key, position__in=positions
+    )
+    for reading in readings.select_related("build"):
+        left[reading.build_id].lifts[reading.position].append(reading)
+    for then in left.values():
+        for lifts in then.lifts.values():
             lifts[:] = newest_set(lifts)
 
 

@@ -5,10 +5,12 @@ from decimal import Decimal
 
 from django.urls import reverse
 
-from builds.comparing import NOT_AGAIN, ONLY_NOW, Compared, Pair, Stood
+from builds.comparing import NOT_AGAIN, NOT_THAT, ONLY_NOW, Compared, Pair, Stood
 from builds.limits import LimitFor
+from builds.measures import show
 from builds.models import Build
 from valvetrain.as_found_reads import LogReads, as_it_came
+from valvetrain.changes import NOTICEABLE, lift_part
 from valvetrain.gathering import HeadRecords, gather
 from valvetrain.models import Head
 from valvetrain.standlines import ORDER
@@ -24,7 +26,6 @@ def compared_heights(pair: Pair) -> Iterator[Compared]:
     reads, work = LogReads(pair.now), WorkDone([pair.found.pk])
     built_heads = _heads(pair.built)
     found_heads = [as_it_came(records, reads, work) for records in _heads(pair.found)]
-    _with_lifts_of_then(built_heads, found_heads)
     then, now = _valves(built_heads), _valves(found_heads)
     for address in dict.fromkeys([*now, *then]):
         built, found = (valves.get(address) for valves in (then, now))
@@ -35,20 +36,13 @@ def compared_heights(pair: Pair) -> Iterator[Compared]:
         yield Compared(
             position=address, key="height_error", name="stand height, + high", step=STEP, step_name=NAME, order=ORDER,
             unit=pair.length_unit, length_unit=pair.length_unit, coverage=pair.coverage, then=stood[0], now=stood[1],
-            url=reverse("bench-at", args=[head.pk, address]) if found is not None else "", note=_unlike(built, found),
+            url=reverse("bench-at", args=[head.pk, address]) if found is not None else "",
+            note=_unlike(built, found, pair.length_unit),
         )  # fmt: skip
 
 
 def _heads(build: Build) -> list[HeadRecords]:
     return gather(Head.objects.filter(build=build).select_related("build__engine__customer"), with_tools=True)
-
-
-def _with_lifts_of_then(built: list[HeadRecords], found: list[HeadRecords]) -> None:
-    """Let net lifts measured then stand in where none is measured as found, so that only the shaft's move is told."""
-    for records in found:
-        for address, measured in built[0].build.lifts.items() if built else ():
-            if not records.build.lifts.get(address):
-                records.build.lifts[address] = measured
 
 
 def _valves(gathered: list[HeadRecords]) -> dict[str, ValveState]:
@@ -69,11 +63,21 @@ def _stood(valve: ValveState | None) -> Stood:
     return Stood(Decimal(repr(valve.height_error)), len(valve.reads), standard, limit, valve.verdict)
 
 
-def _unlike(built: ValveState | None, found: ValveState | None) -> str:
-    """What the two sides' targets do not hang on alike: the net lift."""
+def _unlike(built: ValveState | None, found: ValveState | None, unit: str) -> str:
+    """What the two sides' targets do not hang on alike, the net lift, and how much of the change is its."""
     if built is None or found is None or built.height_error is None or found.height_error is None:
         return ""
-    then, now = (valve.inputs.lift_readings for valve in (built, found))
-    if then and then == now:
+    then, now = built.inputs, found.inputs
+    if then.lift_readings and then.lift_readings == now.lift_readings:
         return f"net lift {NOT_AGAIN}"
-    return f"net lift {ONLY_NOW}" if now and not then else ""
+    told = []
+    if now.lift_readings and not then.lift_readings:
+        told.append(f"net lift {ONLY_NOW}")
+    elif then.lift_readings and not now.lift_readings:
+        told.append(f"net lift {NOT_THAT}")
+    part = lift_part(then, now)
+    if part is not None and abs(part) > NOTICEABLE:
+        lifts = " → ".join(show(each.lift, unit) for each in (then, now))
+        amount = show(part, unit, sign=True, with_unit=True)
+        told.append(f"{amount} of the change is the net lift’s ({lifts} {unit}), not the stand’s")
+    return "; ".join(told)

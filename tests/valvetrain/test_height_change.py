@@ -4,16 +4,21 @@ from decimal import Decimal
 from uuid import uuid4
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from builds.comparing import Compared, compare
-from builds.models import Build, Instrument, Person
+from builds.models import Build, Instrument, Person, Reading
+from builds.worklog import WorkLog
 from tests.builds.came_back import came_back, went_out
 from tests.scenes import Scene, make_scene
-from valvetrain.gathering import gather
+from valvetrain.changes import Inputs
+from valvetrain.gathering import gather, gather_for_bench
 from valvetrain.logbook import fit_pack, record_height, record_lift
-from valvetrain.models import Head, HeightGauge, Stand, StandMove
+from valvetrain.models import Head, HeightGauge, RockerSet, Stand, StandMove
+from valvetrain.targets import head_state
 
 
 @pytest.fixture
@@ -107,6 +112,75 @@ def test_a_slide_that_came_along_is_no_work(scene: Scene) -> None:
     came = came_back(went_out(scene), scene.person)
     read_gap(scene, came.build, "5E", "0.003")
     assert float(heights(came.build)["5E"].change or 0) == pytest.approx(-0.001)
+
+
+def test_what_lost_lift_makes_of_the_change_is_said(scene: Scene) -> None:
+    read_gap(scene, scene.build, "5E", "0.002")
+    came = came_back(went_out(scene), scene.person)
+    records = gather([head_of(came.build, "5E")])[0]
+    record_lift(records, scene.person, scene.entry("5E", "0.680", "net_lift"))
+    read_gap(scene, came.build, "5E", "0.002")
+    line = heights(came.build)["5E"]
+    # Hand-worked: .020 less lift, square at half of it: the same shaft reads .010 low, and did not move.
+    assert float(line.change or 0) == pytest.approx(-0.010)
+    assert line.note == (
+        "net lift was not read then: its papers stand in; −0.0100 in of the change is the net lift’s (0.7000 → 0.6800 "
+        "in), not the stand’s"
+    )
+
+
+def inputs_at(build: Build, address: str) -> Inputs:
+    records = gather_for_bench(head_of(build, address).pk)
+    assert records is not None
+    return next(each for each in head_state(records).valves if each.address == address).inputs
+
+
+def test_the_bench_of_a_return_works_with_the_lift_that_was_measured_when_it_left(scene: Scene) -> None:
+    records = gather([head_of(scene.build, "5E")])[0]
+    record_lift(records, scene.person, scene.entry("5E", "0.690", "net_lift"))
+    record_lift(records, scene.person, scene.entry("5E", "0.692", "net_lift"))
+    came = came_back(went_out(scene), scene.person)
+    found = inputs_at(came.build, "5E")
+    assert (found.lift, found.lift_count) == (pytest.approx(0.691), 2)
+    assert found.lift_source == f"measured when it left, job {scene.build}"
+    assert inputs_at(came.build, "5I").lift_source == "worked out from the cam card"
+    # The log's values are the bench's.
+    assert WorkLog(came.build).values_at("5E")["net_lift"] == Decimal("0.691")
+
+
+def test_a_lift_measured_anew_outranks_the_one_it_left_with(scene: Scene) -> None:
+    record_lift(gather([head_of(scene.build, "5E")])[0], scene.person, scene.entry("5E", "0.690", "net_lift"))
+    came = came_back(went_out(scene), scene.person)
+    record_lift(gather([head_of(came.build, "5E")])[0], scene.person, scene.entry("5E", "0.680", "net_lift"))
+    found = inputs_at(came.build, "5E")
+    assert (found.lift, found.lift_source) == (pytest.approx(0.680), "measured")
+
+
+def test_rockers_that_were_changed_on_the_return_end_the_lift_of_then(scene: Scene) -> None:
+    record_lift(gather([head_of(scene.build, "5E")])[0], scene.person, scene.entry("5E", "0.690", "net_lift"))
+    read_gap(scene, scene.build, "5E", "0.002")
+    came = came_back(went_out(scene), scene.person)
+    RockerSet.objects.filter(build=came.build).update(ratio="1.7")
+    read_gap(scene, came.build, "5E", "0.002")
+    assert inputs_at(came.build, "5E").lift == pytest.approx(0.440 * 1.7 - 0.004)
+    assert "net lift is not read again: this job has other papers for it" in heights(came.build)["5E"].note
+
+
+def test_as_many_questions_however_many_lifts_were_measured(scene: Scene) -> None:
+    def asked() -> int:
+        with CaptureQueriesContext(connection) as captured:
+            gather(Head.objects.filter(build=came.build).select_related("build__engine__customer"))
+        return len(captured)
+
+    record_lift(gather([head_of(scene.build, "5E")])[0], scene.person, scene.entry("5E", "0.690", "net_lift"))
+    came = came_back(went_out(scene), scene.person)
+    few = asked()
+    for address in ("5I", "1E", "1I", "3E"):
+        Reading.objects.create(
+            build=scene.build, position=address, characteristic="net_lift", text="0.69", unit="in", value="0.69",
+            taken_by=scene.person,
+        )  # fmt: skip
+    assert asked() == few
 
 
 def test_limits_as_the_bench_has_them(scene: Scene) -> None:

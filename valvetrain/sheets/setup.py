@@ -183,4 +183,4 @@ def lift_source(valve: ValveState) -> str:
         return "not known"
     if not inputs.lift_count:
         return "cam card"
-    return "measured" if inputs.lift_count == 1 else f"measured, n {inputs.lift_count}"
+    return inputs.lift_source if inputs.lift_count == 1 else f"{inputs.lift_source}, n {inputs.lift_count}"
