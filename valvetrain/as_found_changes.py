@@ -1,6 +1,7 @@
 """What of a valve changed since it left, and by how many times what is allowed: so that the worst comes first.
 
-Makes no query. Values in base units.
+The height's change is the shaft's own: what another lift makes of it is told with the lift. Makes no query. Values in
+base units.
 """
 
 from collections.abc import Iterator
@@ -12,17 +13,23 @@ from builds.measures import show, unit_for
 from builds.worklog import WorkLog
 from valvetrain.as_found_moment import Moment
 from valvetrain.as_found_springs import BY_SHEET, Figure
+from valvetrain.changes import lift_part
 from valvetrain.geometry.errors import GeometryError
 from valvetrain.geometry.travel import sweep
 from valvetrain.states import plain_limit
 
 # What is allowed where the book sets no limit: the lash's ± .002 in, the spring's ± .010 in and ± 5 %, common practice.
 LASH_ALLOWED, HEIGHT_ALLOWED, LOAD_SHARE = 0.002, 0.010, 0.05
+# Whose limit a figure is counted in that has none of its own.
+OWN_LIMIT = "its limit"
+LIMIT_OF = {
+    "lift": "the lash’s limit", "mark": "what the height’s limit makes", "open_load": "the seat load’s share",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
 class Change:
-    """One figure then and now, and what is allowed of it either way."""
+    """One figure then and now, and what is allowed of it either way, by `limit`."""
 
     key: str
     name: str
@@ -30,6 +37,7 @@ class Change:
     then: float
     now: float
     allowed: float
+    limit: str
 
     @property
     def difference(self) -> float:
@@ -42,9 +50,11 @@ class Change:
         return abs(self.difference) / self.allowed
 
     def words(self, length_unit: str) -> str:
-        """height −0.0120 in, 2.4 × what is allowed."""
+        """height −0.0120 in, 2.4 × its limit, ± 0.0050 in."""
         unit = unit_for(self.unit_kind, length_unit)
-        return f"{self.name} {show(self.difference, unit, sign=True, with_unit=True)}, {self.share:.1f} × what is allowed"
+        changed = show(self.difference, unit, sign=True, with_unit=True)
+        allowed = show(self.allowed, unit, with_unit=True)
+        return f"{self.name} {changed}, {self.share:.1f} × {self.limit}, ± {allowed}"
 
 
 def changes_of(then: Moment, now: Moment, log: WorkLog) -> list[Change]:
@@ -53,7 +63,7 @@ def changes_of(then: Moment, now: Moment, log: WorkLog) -> list[Change]:
     height_allowed = plain_limit(then.state.tolerance)
     loads = _load_allowed(log, address, then)
     rows: list[tuple[str, str, str, float | None, float | None, float]] = [
-        ("height", "height", "length", then.height_error, now.height_error, height_allowed),
+        ("height", "height", "length", then.height_error, _height(then, now), height_allowed),
         ("lift", "net lift", "length", then.lift.value, _read(now.lift), _either_way(log, "lash", address, LASH_ALLOWED)),
         ("mark", "mark’s width", "length", then.mark_width, now.mark_width, _mark_allowed(then, now, height_allowed)),
         (
@@ -69,7 +79,19 @@ def changes_of(then: Moment, now: Moment, log: WorkLog) -> list[Change]:
 def _known(rows: list[tuple[str, str, str, float | None, float | None, float]]) -> Iterator[Change]:
     for key, name, kind, then, now, allowed in rows:
         if then is not None and now is not None and allowed > 0:
-            yield Change(key, name, kind, then, now, allowed)
+            yield Change(key, name, kind, then, now, allowed, LIMIT_OF.get(key, OWN_LIMIT))
+
+
+def _height(then: Moment, now: Moment) -> float | None:
+    """The height error as it would be with the lift of then."""
+    return None if now.height_error is None else now.height_error - (part_of_lift(then, now) or 0.0)
+
+
+def part_of_lift(then: Moment | None, now: Moment | None) -> float | None:
+    """How much of a height that changed is another net lift's, and not the stand's [in]; None: not known."""
+    if then is None or now is None or then.height_error is None or now.height_error is None:
+        return None
+    return lift_part(then.state.inputs, now.state.inputs)
 
 
 def _read(figure: Figure) -> float | None:

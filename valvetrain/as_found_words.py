@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from builds.measures import show, unit_for
 from builds.verdicts import OUT
 from valvetrain.as_found import ValveAsFound
+from valvetrain.as_found_changes import part_of_lift
 from valvetrain.as_found_moment import Moment
 from valvetrain.as_found_springs import Figure
 from valvetrain.changes import NOTICEABLE
@@ -24,7 +25,8 @@ def headline(valve: ValveAsFound, unit: str) -> str:
     now = valve.now
     if now.height_error is None and now.mark_width is None and not now.spring_told:
         return now.why_not
-    parts = [_height(now, unit) or "; ".join(_mark(now, unit)), *_lift(valve, unit), *_load(valve, unit)]
+    stood = _height(now, unit, _for_its_lift(valve)) or "; ".join(_mark(now, unit))
+    parts = [stood, *_lift(valve, unit), *_load(valve, unit)]
     return f"{valve.address} {'; '.join(part for part in parts if part)}."
 
 
@@ -72,12 +74,28 @@ def load_told(pounds: float | None, unit: str) -> str:
     return show(pounds, unit_for("force", unit), with_unit=True)
 
 
-def _height(moment: Moment, unit: str) -> str:
+def _for_its_lift(valve: ValveAsFound) -> str:
+    """Said of a height that another lift alone would read otherwise, so that the stand is not blamed for it."""
+    part = part_of_lift(valve.then, valve.now)
+    return "" if part is None or abs(part) < NOTICEABLE else " for the lift it had"
+
+
+def lift_words(valve: ValveAsFound, unit: str) -> str:
+    """How much of a height is the lift's: −0.0115 in of its height comes of the lift that was lost, not of the stand."""
+    part = part_of_lift(valve.then, valve.now)
+    if part is None or abs(part) < NOTICEABLE:
+        return ""
+    lost = "lost" if part < 0 else "gained"
+    told = show(part, unit, sign=True, with_unit=True)
+    return f"{told} of its height comes of the lift that was {lost}, not of the stand."
+
+
+def _height(moment: Moment, unit: str, for_its_lift: str = "") -> str:
     error = moment.height_error
     if error is None:
         return ""
     known = "" if moment.expanded is None else f" (± {show(moment.expanded, unit, with_unit=True)})"
-    parts = [f"stood {off_words(error, unit)}{known}"]
+    parts = [f"stood {off_words(error, unit)}{known}{for_its_lift}"]
     if square := square_words(moment.square_at):
         parts[0] += f": {square}"
     parts += _mark(moment, unit)
@@ -142,6 +160,7 @@ def _more(valve: ValveAsFound, now: Moment, unit: str) -> Iterator[str]:
     then = valve.then
     if then is not None and then.top is not None and now.top is not None:
         yield _moved(now.top - then.top, unit)
+    yield lift_words(valve, unit)
     if now.lift_lost is not None:
         yield _lost(now.lift_lost, unit)
     spring = now.spring

@@ -69,7 +69,12 @@ def test_a_lift_not_measured_is_less_by_the_extra_lash(came):
     # Less lift wants a higher shaft by half of it: it stands .0115 low for the lift it has, and did not move.
     assert found.now.height_error == pytest.approx(-0.0115, abs=1e-9)
     assert found.now.top == pytest.approx(found.then.top, abs=1e-12)
-    assert "Over its tip the shaft stands where it stood when it left." in sentences(found, "in")
+    told = sentences(found, "in")
+    assert "Over its tip the shaft stands where it stood when it left." in told
+    assert "−0.0115 in of its height comes of the lift that was lost, not of the stand." in told
+    changes = {change.key: change for change in found.changes}
+    assert changes["height"].difference == pytest.approx(0.0, abs=1e-12)
+    assert changes["lift"].words("in") == "net lift −0.0230 in, 11.5 × the lash’s limit, ± 0.0020 in"
 
 
 def test_a_measured_lift_outranks_the_lash(came):
@@ -139,7 +144,8 @@ def test_the_headline_has_height_square_mark_lift_and_load(came):
     assert told.startswith("5E stood 0.0115 in low (± ")
     # (.235 + .115) / .677
     assert (
-        "): square at 52 % of its lift; the mark to expect is 0.038 in wide, and 0.042 in was read;" in told
+        ") for the lift it had: square at 52 % of its lift; the mark to expect is 0.038 in wide, and 0.042 in was read;"
+        in told
     )
     assert (
         "; net lift 0.6770 in, 0.0230 in less than it left with (lash 0.0270 in, which was 0.0040 in);"
@@ -267,7 +273,7 @@ def test_what_changed_most_stands_first(came):
     log(came.found, "3E", lash_cold="0.014")  # .010 of lift, 5 × .002
     order = [valve.address for valve in most_changed_first(as_found(came.job))]
     assert order[:3] == ["3E", "5E", "1E"]
-    assert at(came).most.words("in") == "height −0.0120 in, 2.4 × what is allowed"
+    assert at(came).most.words("in") == "height −0.0120 in, 2.4 × its limit, ± 0.0050 in"
 
 
 def test_nothing_for_a_job_that_follows_none(came):

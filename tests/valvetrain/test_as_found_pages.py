@@ -44,9 +44,9 @@ def test_the_list_has_every_valve_and_what_changed_most_first(bench_client, came
     shown = page(bench_client, "return-geometry", came.job.pk)
     assert re.findall(r'class="button" href="[^"]*/really-had/(\w+)/"', shown)[0] == "5E"
     assert '0.0140 in low<p class="why">was at its height' in shown  # .012, and half of .004 less lift
-    assert "height −0.0140 in, 2.8 × what is allowed" in shown
+    assert "height −0.0120 in, 2.4 × its limit, ± 0.0050 in" in shown
     assert (
-        '1 of 16 valves read at both times; <strong class="sign-out">1 changed by more than is allowed'
+        '1 of 16 valves read at both times; <strong class="sign-out">1 changed by more than its limit'
         in shown
     )
 

@@ -8,7 +8,7 @@ from builds.models import Build
 from valvetrain.as_found import ValveAsFound, as_found, most_changed_first
 from valvetrain.as_found_moment import Moment
 from valvetrain.as_found_springs import Figure, SpringHad
-from valvetrain.as_found_words import headline
+from valvetrain.as_found_words import headline, lift_words
 from valvetrain.sheets.return_lines import HadFigure, HadLine, MarkAt
 from valvetrain.sheets.words import marked, off_words
 
@@ -43,6 +43,8 @@ def _sentences(valve: ValveAsFound, unit: str) -> Iterator[str]:
         yield f"Changed most: {valve.most.words(unit)}."
     told = headline(valve, unit)
     yield told
+    if of_the_lift := lift_words(valve, unit):
+        yield of_the_lift
     for moment in (valve.then, valve.now):
         if moment is not None and moment.why_not and moment.why_not != told:
             yield moment.why_not
