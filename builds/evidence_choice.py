@@ -4,7 +4,7 @@ from django.db.models import Q, QuerySet
 
 from builds import characteristics
 from builds.findings import jobs_to_lean_on
-from builds.models import Finding, PartFitted, Photo, Reading
+from builds.models import Finding, PartFitted, Photo, PhotoFiling, Reading
 
 
 def readings_for(finding: Finding, query: str, *, everywhere: bool) -> QuerySet[Reading]:
@@ -30,9 +30,8 @@ def photos_for(finding: Finding, query: str, *, everywhere: bool) -> QuerySet[Ph
     rows = Photo.objects.for_list().filter(build__in=jobs_to_lean_on(finding.build)).filed(position=here)
     if not query:
         return rows
-    return rows.filter(
-        Q(name__icontains=query) | Q(filings__note__icontains=query) | Q(filings__position__icontains=query)
-    )
+    filed = PhotoFiling.objects.filter(Q(note__icontains=query) | Q(position__icontains=query))
+    return rows.filter(Q(name__icontains=query) | Q(newest_filing__in=filed.values("pk")))
 
 
 def parts_for(finding: Finding, query: str, *, everywhere: bool) -> QuerySet[PartFitted]:

@@ -37,10 +37,9 @@ def finding_photos(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST":
         return _put_photo(request, finding)
     shown = {link.photo_id for link in finding.shown_on.all()}
-    rows = Photo.objects.for_list().filter(build=finding.build_id).filed()
     here = request.GET.get("at") == "here"
-    if here:
-        rows = rows.filter(filings__position=finding.position)
+    rows = Photo.objects.for_list().filter(build=finding.build_id)
+    rows = rows.filed(position=finding.position if here else None)
     context = {
         **frame(finding.build),
         "finding": finding,
