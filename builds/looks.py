@@ -56,11 +56,7 @@ def open_return(
     """Open the return of an engine: its job, and where it came from, in one transaction. Raises `LookRefused`."""
     with transaction.atomic():
         job = _locked(job)
-        earlier = Build.objects.filter(follows=job, kind=BuildKind.RETURN).first()
-        if earlier is not None:
-            raise LookRefused(
-                "", f"Job {job} came back already: job {earlier} reads it as found. Go on with that one."
-            )
+        refuse_return(job)
         _refuse_back(job, came_back_on)
         number = job_number or Build.next_number()
         if Build.objects.filter(job_number__iexact=number).exists():
@@ -86,6 +82,16 @@ def _check_number(job: Build, number: int) -> str:
         if not Build.objects.filter(job_number__iexact=found).exists():
             return found
         number += 1
+
+
+def refuse_return(job: Build) -> None:
+    """Raise `LookRefused` where no return can be opened of a job, whatever the day."""
+    _refuse_job(job)
+    earlier = Build.objects.filter(follows=job, kind=BuildKind.RETURN).first()
+    if earlier is not None:
+        raise LookRefused(
+            "", f"Job {job} came back already: job {earlier} reads it as found. Go on with that one."
+        )
 
 
 def _title(complaint: str) -> str:
@@ -126,6 +132,11 @@ def _locked(job: Build) -> Build:
     found: Build = (
         Build.objects.select_for_update(of=("self",)).select_related("engine__customer").get(pk=job.pk)
     )
+    _refuse_job(found)
+    return found
+
+
+def _refuse_job(found: Build) -> None:
     if found.kind != BuildKind.BUILD:
         raise LookRefused("", f"{found} looks at job {found.follows} itself. Start from that job.")
     if found.went_out_on is None:
@@ -134,7 +145,6 @@ def _locked(job: Build) -> Build:
             f"Job {found} has not gone out yet, so nothing came back. Write down the day it went out first, on the "
             "job’s page.",
         )
-    return found
 
 
 def _refuse_day(job: Build, day: date, field_name: str, done: str) -> None:

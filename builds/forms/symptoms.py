@@ -73,7 +73,7 @@ class PromptForm(_PromptText, BookForm):
         model = CausePrompt
         fields = ["text", "source", "in_use"]
         help_texts = {
-            "text": "As a question that is answered by looking or measuring.",
+            "text": "As a question that “it is so” or “it is not so” answers.",
             "source": "Common practice, a maker’s sheet with its date, the shop’s own.",
             "in_use": "What was answered before keeps the words it was asked in.",
         }

@@ -11,7 +11,7 @@ from builds.compared_page import choices_of, choose
 from builds.comparing import by_moved, compare
 from builds.forms.returns import NewReturnForm, ReturnForm
 from builds.lists import page_of, search_text
-from builds.looks import sheet_it_left_with
+from builds.looks import LookRefused, refuse_return, sheet_it_left_with
 from builds.models import Build, BuildKind, Return, with_states
 from builds.returning import (
     came_back,
@@ -69,6 +69,12 @@ def return_choose(request: HttpRequest) -> HttpResponse:
 def return_open(request: HttpRequest, job_pk: int) -> HttpResponse:
     """The second step: when, what happened, and the number of the job that reads it as found."""
     job = get_job(job_pk)
+    if request.method != "POST":
+        try:
+            refuse_return(job)
+        except LookRefused as refused:
+            messages.error(request, refused.sentence)
+            return redirect(job)
     day = job.came_back_on or timezone.localdate()
     form = NewReturnForm(
         request.POST or None,

@@ -96,6 +96,17 @@ def test_what_cannot_be_is_said_at_its_field_and_stays_typed(
     assert not Return.objects.exists()
 
 
+def test_no_form_is_filled_in_for_a_return_that_cannot_be_opened(bench_client: Client, scene: Scene) -> None:
+    page = bench_client.get(reverse("return-open", args=[scene.build.pk]), follow=True)
+    assert page.redirect_chain[-1][0] == scene.build.get_absolute_url()
+    assert "has not gone out yet, so nothing came back" in page.text
+    came = came_back(went_out(scene), scene.person)
+    page = bench_client.get(reverse("return-open", args=[scene.build.pk]), follow=True)
+    assert f"came back already: job {came.build} reads it as found" in page.text
+    page = bench_client.get(reverse("return-open", args=[came.build_id]), follow=True)
+    assert "Start from that job" in page.text
+
+
 def test_it_does_not_come_back_before_it_last_ran_or_was_checked(bench_client: Client, scene: Scene) -> None:
     job = went_out(scene)
     RunEntry.objects.create(
