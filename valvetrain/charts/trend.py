@@ -99,7 +99,8 @@ def trend_chart(numbers: TrendNumbers, *, width: float = WIDE, lettered: bool = 
         axes.axvline(numbers.ran, color=SOFT, lw=THIN)
         axes.text(
             numbers.ran, axes.get_ylim()[0], f" has run {numbers.ran:.10g}",
-            ha="right" if numbers.ran > 0.7 * numbers.across else "left", va="bottom", fontsize=LETTERING - 0.5, color=SOFT, rotation=0,
+            ha="right" if numbers.ran > 0.7 * numbers.across else "left",
+            va="bottom", fontsize=LETTERING - 0.5, color=SOFT, rotation=0,
         )  # fmt: skip
     plot.scales(f"running since it left, {numbers.run_unit}", f"{numbers.what}, {unit}")
     plot.legend(_marks_words(numbers), mark="o")
