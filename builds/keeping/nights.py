@@ -64,11 +64,12 @@ class Standing:
 
 @dataclass(frozen=True)
 class Trouble:
-    """What the owner should know first: a sentence, the page that tells more, and the words on the way there."""
+    """What the owner should know first: a sentence, the page that tells more (and where on it), the words on the way."""
 
     sentence: str
     page: str
     words: str
+    part: str = ""
 
 
 def hour() -> time | None:
@@ -125,7 +126,7 @@ def look(now: datetime | None = None) -> Standing:
     if night.done_at is None:
         told += " It has not done so yet."
     elif night.failure:
-        warnings.append(f"{_day(night.done_at)} it made no backup: {night.failure}")
+        warnings.append(_not_made(night.done_at, night.failure))
     else:
         told += f" Last done {_day(night.done_at)}."
         if night.faults:
@@ -159,10 +160,10 @@ def troubles() -> list[Trouble]:
         found.append(Trouble(check.sentence, "verify-page", "See the check"))
     night = read() if _is_on() else Night()
     if night.done_at and night.failure:
-        sentence = f"{_day(night.done_at)} the book could not back itself up: {night.failure}"
-        found.append(Trouble(sentence, "shop", "See the backups"))
+        sentence = _not_made(night.done_at, night.failure)
+        found.append(Trouble(sentence, "shop", "See the backups", "#backup"))
     elif night.done_at and night.faults and not found:
-        found.append(Trouble(_not_well(night), "shop", "See the backups"))
+        found.append(Trouble(_not_well(night), "shop", "See the backups", "#backup"))
     return found
 
 
@@ -171,6 +172,10 @@ def _is_on() -> bool:
         return hour() is not None
     except KeepingRefused:
         return False
+
+
+def _not_made(when: datetime, failure: str) -> str:
+    return f"The book did not back itself up in the night ({_day(when)}): {failure}"
 
 
 def _not_well(night: Night) -> str:

@@ -146,7 +146,9 @@ def test_a_backup_that_cannot_be_made_is_a_sentence_and_is_tried_again(
         harm(place, patch)
         assert words in nightly.work(NIGHT).failure
     assert [trouble.page for trouble in nights.troubles()] == ["shop"]
-    assert "25 Nov 2026 03:30 the book could not back itself up: " in nights.troubles()[0].sentence
+    assert (
+        "The book did not back itself up in the night (25 Nov 2026 03:30): " in nights.troubles()[0].sentence
+    )
     assert words in " ".join(nights.look(NIGHT).warnings)
     if place.is_file():
         place.unlink()

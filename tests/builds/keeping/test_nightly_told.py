@@ -32,7 +32,10 @@ def test_the_owner_alone_reads_of_it_first(data: Path, owner_client: Client, ben
     page = owner_client.get("/").text
     assert "is not what was sealed or kept; the check of 25 Nov 2026 12:30" in page
     assert reverse("verify-page") in page
-    assert "25 Nov 2026 03:30 the book could not back itself up: There is no folder /media/stick." in page
+    assert (
+        "The book did not back itself up in the night (25 Nov 2026 03:30): There is no folder /media/stick."
+        in page
+    )
     for text in ("sealed or kept", "back itself up"):
         assert text not in bench_client.get("/").text
 
