@@ -6,14 +6,11 @@ from django.db import transaction
 from django.utils import timezone
 
 from builds.models import Build, Engine, PartFitted, PartTakenOut, Person, RecallMark, WhyOut
+from builds.refusals import Refused
 
 
-class PartRefused(ValueError):
-    """A part that cannot have come out like that: which field, and a sentence with what would be right."""
-
-    def __init__(self, field_name: str, sentence: str) -> None:
-        super().__init__(sentence)
-        self.field_name, self.sentence = field_name, sentence
+class PartRefused(Refused):
+    """A part that cannot have come out like that."""
 
 
 @transaction.atomic

@@ -20,6 +20,7 @@ from builds.models import (
     WhyOut,
 )
 from builds.parts_out import PartRefused, refuse_day, take_out
+from builds.refusals import Refused
 from builds.tracing import TraceLine, matching, trace_lines
 
 DEFAULT_ADVICE = (
@@ -30,12 +31,8 @@ DEFAULT_ADVICE = (
 )
 
 
-class MarkRefused(ValueError):
-    """A mark that cannot be made: which field, and a sentence with what would be right."""
-
-    def __init__(self, field_name: str, sentence: str) -> None:
-        super().__init__(sentence)
-        self.field_name, self.sentence = field_name, sentence
+class MarkRefused(Refused):
+    """A mark that cannot be made."""
 
 
 @transaction.atomic

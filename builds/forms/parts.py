@@ -9,7 +9,8 @@ from builds.forms.base import BookForm, OnceForm
 from builds.forms.widgets import SuggestInput
 from builds.models import COMMON_ROLES, Build, PartFitted, PartTakenOut, Person, WhyOut
 from builds.part_numbers import kept_as, refused
-from builds.parts_out import PartRefused, parts_in, take_out
+from builds.parts_out import parts_in, take_out
+from builds.refusals import Refused
 
 PART_FIELDS = ["role", "maker", "maker_number", "lot", "serial", "position", "quantity", "fitted_on", "note"]
 # More of one line than any engine has.
@@ -113,13 +114,9 @@ class NewPartForm(_Findable, OnceForm):
             )
         return cleaned
 
-    def save_once(self) -> Any:
-        """As every new record; what cannot come out is said beside the field."""
-        try:
-            return super().save_once()
-        except PartRefused as error:
-            self.add_error("instead_of" if error.field_name != "out_on" else "fitted_on", error.sentence)
-            return None
+    def refuse(self, error: Refused) -> None:
+        """What cannot come out is said beside the choice of it, or beside the day that is typed here."""
+        self.add_error("fitted_on" if error.field_name == "out_on" else "instead_of", error.sentence)
 
     def save(self, commit: bool = True) -> PartFitted:
         """Write the part, and take out the one whose place it takes."""
@@ -162,14 +159,6 @@ class PartOutForm(OnceForm):
         if sentence := refused("Where in the engine", text):
             raise ValidationError(sentence)
         return kept_as(text)
-
-    def save_once(self) -> Any:
-        """As every new record; what cannot have come out is said beside its field."""
-        try:
-            return super().save_once()
-        except PartRefused as error:
-            self.add_error(error.field_name, error.sentence)
-            return None
 
     def save(self, commit: bool = True) -> PartTakenOut:
         """Take it out by the one way in."""

@@ -97,7 +97,7 @@ class _Sent(Sentences, forms.Form):
         try:
             return self._write(self.cleaned_data["client_id"])
         except MarkRefused as error:
-            self.add_error(error.field_name or None, error.sentence)
+            self.refuse(error)
         except IntegrityError:
             self.add_error(None, "Somebody marked the same at this very moment. Load the list again.")
         return None
