@@ -1,8 +1,9 @@
 """One line of as found beside as built: a thing at an address, how it stood when the engine left and how it stands now.
 
 The uncertainty of a change is the root sum of squares of those of its two ends, U = k·√(u₁² + u₂²) (JCGM 100, 5.1.2), and
-the change in units of U is the E_n number of ISO 13528 and ISO/IEC 17043, d/√(U₁² + U₂²), with both U of the same k. What
-the same tool is off both times cancels in the change, so that U stays on the safe side.
+the change in units of U is the E_n number of ISO 13528 and ISO/IEC 17043, d/√(U₁² + U₂²), with both U of the same k. That
+takes the two sides as independent. What both share, the same tool's error, an arm's size, a lift that stands in, cancels
+in the change and is counted all the same: U is on the safe side. A tool that wore or was knocked in between is not in it.
 """
 
 import math

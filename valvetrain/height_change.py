@@ -32,11 +32,10 @@ def compared_heights(pair: Pair) -> Iterator[Compared]:
         stood = [_stood(valve) for valve in (built, found)]
         if all(each.value is None for each in stood):
             continue
-        head = (found or built or next(iter(now.values()))).valve.head
         yield Compared(
             position=address, key="height_error", name="stand height, + high", step=STEP, step_name=NAME, order=ORDER,
             unit=pair.length_unit, length_unit=pair.length_unit, coverage=pair.coverage, then=stood[0], now=stood[1],
-            url=reverse("bench-at", args=[head.pk, address]) if found is not None else "",
+            url=reverse("bench-at", args=[found.valve.head_id, address]) if found is not None else "",
             note=_unlike(built, found, pair.length_unit),
         )  # fmt: skip
 
