@@ -17,6 +17,7 @@ from builds.forms.findings import EvidenceForm
 from builds.found import with_times
 from builds.lists import page_of, search_text
 from builds.models import Finding, Photo
+from builds.positions import positions_of
 from builds.recording import EntryRefused
 from builds.views.answers import asked_by_htmx, refusal
 from builds.views.findings import frame
@@ -89,6 +90,9 @@ def finding_choose(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
         raise Http404("Evidence leans on a reading, a photo or a part.")
     word, rows_for = CHOICES[kind]
     query, everywhere = search_text(request), request.GET.get("at") == "any"
+    # Nothing is read at a place in words.
+    at_address = finding.position in positions_of(finding.build)
+    everywhere = everywhere or not at_address
     page = page_of(request, rows_for(finding, query, everywhere=everywhere))
     if kind == "reading":
         with_times(page.object_list, finding.build)
@@ -99,6 +103,7 @@ def finding_choose(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
         "word": word,
         "query": query,
         "everywhere": everywhere or bool(query),
+        "at_address": at_address,
         "page_obj": page,
         "kept": urlencode({"at": "any"}) if everywhere else "",
     }

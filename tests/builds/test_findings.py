@@ -331,6 +331,16 @@ def test_readings_of_this_job_and_the_one_before_are_offered_at_the_address_newe
     assert len(bench_client.get(address, {"at": "any"}).context["page_obj"]) == 3
 
 
+def test_a_finding_at_a_place_in_words_chooses_among_all_addresses(
+    bench_client: Client, finding: Finding, builder: Person
+) -> None:
+    read = reading_of(finding.build, builder)
+    Finding.objects.filter(pk=finding.pk).update(position="oil pan")
+    answer = bench_client.get(reverse("finding-choose", args=[finding.pk, "reading"]))
+    assert list(answer.context["page_obj"]) == [read]
+    assert "at oil pan" not in answer.text
+
+
 def test_a_reading_is_found_by_the_words_of_what_was_measured(
     bench_client: Client, finding: Finding, builder: Person
 ) -> None:
