@@ -278,15 +278,20 @@ def _check_order(record: RunningRecord, new: RunEntry) -> None:
         raise EntryRefused(
             "text",
             f"{_in_all(new.amount, new)} on {new.ran_on:%d %b %Y} is less than it had run before: {_told(before)}. An "
-            f"engine does not run backwards. Type {plain(before.total)} or more, or correct that entry first.",
+            f"engine does not run backwards. Type {plain(before.total)} or more, or {_or_else(new)}.",
         )
     for earlier, later in zip(lines[place:], lines[place + 1 :], strict=False):
         if later.total < earlier.total:
             raise EntryRefused(
                 "text",
                 f"With this it would have run {plain(earlier.total)} {new.unit} by {earlier.entry.ran_on:%d %b %Y}, and "
-                f"that is more than {_told(later)}. Type less, or correct that entry first.",
+                f"that is more than {_told(later)}. Type less, or {_or_else(new)}.",
             )
+
+
+def _or_else(entry: RunEntry) -> str:
+    """What else is to be done; a guest corrects nothing."""
+    return "telephone the shop" if entry.via is not None else "correct that entry first"
 
 
 def _in_all(amount: Decimal | None, entry: RunEntry) -> str:

@@ -142,9 +142,11 @@ def _teach_whole_number(field: forms.IntegerField, label: str, rules: Validators
 def _teach_number(field: NumberFormField, label: str, rules: Validators) -> None:
     low, high = _ends(rules)
     ends = f" from {low} to {high}" if low is not None and high is not None else ""
+    kept = next((rule for rule in rules if isinstance(rule, DecimalValidator)), None)
+    places = kept and kept.decimal_places
     if low is not None and low > 0 and high is None:
-        ends = f", {low} or more"
-    places = next((rule.decimal_places for rule in rules if isinstance(rule, DecimalValidator)), None)
+        whole = (kept.max_digits or 0) - (kept.decimal_places or 0) if kept else 0
+        ends = f" from {low} to {10**whole - 1}" if whole > 0 else f", {low} or more"
     fine = f", with at most {places} figures behind the point" if places else ""
     for code in ("invalid", "min_value", "max_value"):
         _tell(field, code, f"{label}: type a number{ends}.")

@@ -101,3 +101,14 @@ def test_only_an_owner_changes_a_rule(bench_client: Client, rule: CheckRule) -> 
 
 def test_a_rule_that_is_not_there(owner_client: Client) -> None:
     assert owner_client.get(reverse("check-rule-edit", args=[9999])).status_code == 404
+
+
+@pytest.mark.parametrize("typed", ["0", "-1", "99999999", "soon"])
+def test_a_rule_that_cannot_be_says_from_where_to_where(
+    owner_client: Client, rule: CheckRule, typed: str
+) -> None:
+    answer = owner_client.post(page(rule), {"first_after": "", "every": typed, "source": "our own"})
+    assert (answer.status_code, "Then every: type a number from 0.01 to 999999." in answer.text) == (
+        422,
+        True,
+    )

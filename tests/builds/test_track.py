@@ -306,3 +306,10 @@ def test_pages_ask_as_often_for_many_figures_as_for_few(
     fill(30)
     assert [queries(client, address) for client, address in pages] == few
     assert "Page 1 of 3" in bench_client.get(pages[1][1]).text
+
+
+def test_a_guest_is_not_told_to_correct_what_the_shop_wrote(guest: Client) -> None:
+    guest.post(reverse("guest-run"), ran(3, "20"))
+    answer = guest.post(reverse("guest-run"), ran(1, "6", stated_as="total"))
+    assert (answer.status_code, "or telephone the shop." in answer.text) == (422, True)
+    assert "correct that entry" not in answer.text
