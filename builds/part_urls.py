@@ -18,9 +18,17 @@ urlpatterns = [
     path("returns/recalls/<int:pk>/edit/", recalls.recall_edit, name="recall-edit"),
     path("returns/recalls/<int:pk>/add/", recalls.recall_add, name="recall-add"),
     path("returns/recalls/<int:pk>/engines/<int:engine_pk>/mark/", recalls.recall_mark, name="recall-mark"),
-    path("returns/recalls/<int:pk>/marks/<int:mark_pk>/strike-out/", recalls.recall_strike, name="recall-strike"),
+    path(
+        "returns/recalls/<int:pk>/marks/<int:mark_pk>/strike-out/",
+        recalls.recall_strike,
+        name="recall-strike",
+    ),
     path("returns/recalls/<int:pk>/close/", recalls.recall_close, name="recall-close"),
     path("returns/recalls/<int:pk>/reopen/", recalls.recall_reopen, name="recall-reopen"),
     path("returns/recalls/<int:pk>/letters.pdf", recalls.recall_letters_pdf, name="recall-letters"),
-    path("returns/recalls/<int:pk>/letters/<int:customer_pk>.pdf", recalls.recall_letter_pdf, name="recall-letter"),
+    path(
+        "returns/recalls/<int:pk>/letters/<int:customer_pk>.pdf",
+        recalls.recall_letter_pdf,
+        name="recall-letter",
+    ),
 ]

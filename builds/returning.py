@@ -7,7 +7,7 @@ from django.db.models import Exists, F, OuterRef, Q
 
 from builds.models import Build, BuildKind, Finding, Return, SealedSheet, with_states
 from builds.models.customers import row_count
-from builds.models.engines import BuildQuerySet
+from builds.models.jobs import BuildQuerySet
 from builds.running import Totals, record_of, records_of, words
 from builds.steps import OverviewLine, overview_providers
 

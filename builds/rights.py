@@ -110,7 +110,9 @@ enter("job-new job-edit job-open part-new part-edit part-remove customer-new cus
 enter("engine-new engine-edit engine-hand-over", Right.OFFICE)
 enter("part-out part-out-undo", Right.OFFICE)
 enter("engine-parts part-trace part-survival recall-list recall", Right.READ)
-enter("recall-begin recall-edit recall-add recall-mark recall-strike recall-close recall-reopen", Right.OFFICE)
+enter(
+    "recall-begin recall-edit recall-add recall-mark recall-strike recall-close recall-reopen", Right.OFFICE
+)
 enter("recall-letters recall-letter", Right.PRINT)
 enter("job-links", Right.READ, Right.SHARE)
 enter("job-link-new job-link-revoke", Right.SHARE)

@@ -2,16 +2,9 @@
 
 from builds.models.customers import Customer
 from builds.models.edition import Edition
-from builds.models.engines import (
-    Build,
-    BuildKind,
-    BuildState,
-    Engine,
-    readiness_checks,
-    sealed_checks,
-    with_states,
-)
+from builds.models.engines import Engine
 from builds.models.guests import GuestLink
+from builds.models.jobs import Build, BuildKind, BuildState, readiness_checks, sealed_checks, with_states
 from builds.models.once import FormSent
 from builds.models.parts import COMMON_ROLES, PartFitted, PartTakenOut, WhyOut
 from builds.models.people import LengthUnit, Person, WorksAs

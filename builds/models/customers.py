@@ -19,7 +19,8 @@ class CustomerQuerySet(TrackedQuerySet["Customer"]):
 
     def for_list(self) -> "CustomerQuerySet":
         """Everything a row of the customers list shows, in one query."""
-        from builds.models.engines import Build, Engine  # engines point at customers
+        from builds.models.engines import Engine  # engines point at customers
+        from builds.models.jobs import Build
 
         engines = Engine.objects.filter(customer=models.OuterRef("pk"))
         jobs = Build.objects.jobs().filter(engine__customer=models.OuterRef("pk"))

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from django.db import models
 from django.utils import timezone
 
-from builds.models.engines import Build
+from builds.models.jobs import Build
 from builds.models.people import Person
 
 USUAL_DAYS, MOST_DAYS = 30, 365

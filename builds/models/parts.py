@@ -7,7 +7,7 @@ from django.db import models
 from django.db.models.functions import Coalesce, Upper
 from django.utils import timezone
 
-from builds.models.engines import Build
+from builds.models.jobs import Build
 from builds.models.people import Person
 from builds.tracking import History, Tracked, TrackedQuerySet
 

@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from builds.appendonly import AppendOnly, AppendOnlyQuerySet
-from builds.models.engines import Build
+from builds.models.jobs import Build
 from builds.models.parts import PartFitted
 from builds.models.people import Person
 

@@ -16,7 +16,7 @@ from django.utils import timezone
 from builds import characteristics, measures
 from builds.appendonly import AppendOnly, AppendOnlyQuerySet
 from builds.fields import BaseUnitField, PlainNumberField
-from builds.models.engines import Build
+from builds.models.jobs import Build
 from builds.models.people import Person
 from builds.models.photos import Photo
 from builds.tracking import History, Tracked

@@ -4,7 +4,7 @@ from django.db import models
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.models.engines import Build
+from builds.models.jobs import Build
 from builds.models.parts import PartFitted
 from builds.models.people import Person
 from builds.models.photos import Photo

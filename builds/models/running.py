@@ -13,8 +13,8 @@ from django.db import models, transaction
 from builds import characteristics, measures
 from builds.appendonly import AppendOnly, AppendOnlyQuerySet
 from builds.fields import PlainNumberField
-from builds.models.engines import Build
 from builds.models.guests import GuestLink
+from builds.models.jobs import Build
 from builds.models.people import Person
 from builds.models.readings import Reading
 from builds.tracking import History, Tracked

@@ -10,7 +10,7 @@ from typing import Any, ClassVar
 from django.db import models
 
 from builds.appendonly import AppendOnly, AppendOnlyQuerySet
-from builds.models.engines import Build
+from builds.models.jobs import Build
 from builds.models.people import LengthUnit, Person
 from builds.models.readings import Reading
 from builds.models.shop import PaperSize
