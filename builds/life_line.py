@@ -20,15 +20,16 @@ from builds.timeline import (
 WIDTH = 1000  # drawing units
 LEFT, RIGHT = 24, 976
 LINE = 78  # where the line runs, down the drawing
-HEIGHT = 150
+HEIGHT = 160
 LABEL_ROOM = 108  # a job's number needs so much before the next
 SAME = 5  # signs nearer than that are one
 YEAR_ROOM = 46
-UP, DOWN = LINE - 24, LINE + 24
+APART = 24  # signs of two kinds nearer than that would lie over one another
+UP, DOWN, LOWER = LINE - 24, LINE + 24, LINE + 48
 # Sign → where it stands, and what it is called under the drawing.
 SIGNS: dict[int, tuple[str, int]] = {
     SEALED: ("seal", LINE), SEALED_LOOK: ("seal", LINE), CHECK: ("check", DOWN), RETURN: ("back", LINE),
-    BACK: ("back", LINE), FINDING: ("finding", UP), PART_OUT: ("part", UP), RECALL: ("recall", DOWN),
+    BACK: ("back", LINE), FINDING: ("finding", UP), PART_OUT: ("part", DOWN), RECALL: ("recall", DOWN),
 }  # fmt: skip
 LEGEND = {
     "seal": "sheet sealed", "check": "check", "back": "came back", "finding": "finding", "part": "part out",
@@ -118,6 +119,10 @@ def _marks(moments: Iterable[Moment], at: Callable[[date], int]) -> tuple[Mark, 
             continue
         sign, y = SIGNS[moment.which]
         x = at(moment.day)
+        if y == DOWN and any(
+            x - there < APART for (other, row), there in taken.items() if row == y and other != sign
+        ):
+            y = LOWER
         if x - taken.get((sign, y), -SAME) >= SAME:
             taken[sign, y] = x
             found.append(Mark(sign, x, y))

@@ -227,6 +227,20 @@ def test_the_drawn_line_lies_to_the_dates(closed_job: Build, builder: Person) ->
     assert {mark.sign for mark in line.marks} == {"seal", "check", "back", "finding", "part", "recall"}
 
 
+def test_what_was_found_and_taken_out_on_one_day_lies_side_by_side(
+    closed_job: Build, builder: Person
+) -> None:
+    live(closed_job, builder)
+    day = PartTakenOut.objects.values_list("out_on", flat=True).get()
+    Finding.objects.update(found_at=datetime(day.year, day.month, day.day, 12, tzinfo=UTC))
+    line = life_line(moments_of(closed_job.engine), jobs_of(closed_job.engine), date(2026, 3, 26))
+    assert line is not None
+    beside = [mark for mark in line.marks if mark.y != line.line]
+    for mark in beside:
+        near = [other.sign for other in beside if other.y == mark.y and abs(other.x - mark.x) < 24]
+        assert set(near) == {mark.sign}
+
+
 def test_a_return_stands_in_the_shop_until_the_engine_leaves_again(
     closed_job: Build, builder: Person
 ) -> None:
