@@ -4,15 +4,16 @@ A job may go on to be worked on after it was read as found. Work between two rea
 so that only the first set was found. Other work, a pack or a slide, is known to the floor that keeps it.
 """
 
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import datetime
+from typing import Any
 
-from builds.models import Build, Reading
+from builds.models import Build, Photo, Reading
 
-Judge = Callable[[Reading, datetime], bool]
+# Of a job, an address, a moment, and what was kept with what was taken then: whether it was after work there.
+Judge = Callable[[int, str, datetime, Mapping[str, Any]], bool]
 
-# Each takes jobs that look again and gives what says of a reading, and of the moment that it is of, whether it was taken
-# after work at its address. It asks the book once, not for each reading.
+# Each takes jobs that look again and gives what judges what was taken on them. It asks the book once, not for each thing.
 work_judges: list[Callable[[Collection[int]], Judge]] = []
 
 
@@ -47,8 +48,14 @@ class Found:
         """Whether it was read before the first work."""
         if set_number(reading) > 0:
             return False
-        moment = self.moment_of(reading)
-        return not any(is_after(reading, moment) for is_after in self._judges)
+        return self._is_before(reading.build_id, reading.position, self.moment_of(reading), reading.context)
+
+    def was_there(self, photo: Photo, position: str) -> bool:
+        """Whether a photo that is filed at an address shows it as it was found."""
+        return self._is_before(photo.build_id, position, photo.taken_at, {})
+
+    def _is_before(self, job_pk: int, position: str, moment: datetime, kept: Mapping[str, Any]) -> bool:
+        return not any(is_after(job_pk, position, moment, kept) for is_after in self._judges)
 
     def time_of(self, reading: Reading) -> str:
         """Of which time a reading is, beside the engine's return: when it left, at a check, as found, or after work."""

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.db.models import QuerySet
 
+from builds.found import Found
 from builds.models import Build, Photo, PhotoKind, Reading
 from valvetrain.mark_overlay import Box, tip_box
 from valvetrain.mark_steps import MARK_INNER
@@ -119,13 +120,15 @@ class PairBoard:
 def pair_at(job: Build, chosen: Chosen, *, then: str = "", now: str = "") -> PairBoard:
     """The photos of one place on the job an engine left with and on the one that looks again, and the pair asked for.
 
-    Without an ask, on either side the newest on which the mark was measured, else the newest. A constant number of
-    queries.
+    Without an ask, on either side the newest on which the mark was measured, else the newest; as found, of those that
+    were taken before any work there. A constant number of queries.
     """
     assert job.follows is not None
     thens, nows = _newest(job.follows, chosen), _newest(job, chosen)
     marks = _marks_on([*thens, *nows])
     thens, nows = _measured_first(thens, marks), _measured_first(nows, marks)
+    found = Found([job.pk])
+    nows.sort(key=lambda photo: not found.was_there(photo, chosen.position))
     more = len(thens) > OFFERED, len(nows) > OFFERED
     thens, nows = thens[:OFFERED], nows[:OFFERED]
     one, other = _asked(thens, then), _asked(nows, now)

@@ -1,14 +1,14 @@
 """What was done on jobs that look again: packs fitted and stands slid there, not those that came along with it."""
 
 from collections import defaultdict
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Any
 
 from django.db.models import Exists, F, OuterRef
 
 from builds.found import Judge
-from builds.models import Reading
 from valvetrain.models import FittedPack, Stand, StandMove
 
 
@@ -19,9 +19,8 @@ class Work:
     packs: dict[str, datetime] = field(default_factory=dict)
     moves: dict[str, datetime] = field(default_factory=dict)
 
-    def is_after(self, reading: Reading, moment: datetime) -> bool:
-        """Whether a reading was taken after some of it: by the pack and the slide that it names, else by its moment."""
-        kept = reading.context
+    def is_after(self, moment: datetime, kept: Mapping[str, Any]) -> bool:
+        """Whether a moment was after some of it: by the pack and the slide that were kept with it, else by itself."""
         return _after(self.packs, kept.get("pack"), moment) or _after(self.moves, kept.get("move"), moment)
 
 
@@ -57,12 +56,12 @@ class WorkDone:
                 addresses.append(pad.address)
             self._at.update(((each.job, address), on_stand[each.pk]) for address in addresses)
 
-    def is_after(self, reading: Reading, moment: datetime) -> bool:
-        """Whether a reading was taken after work at its address. `moment` is when what it tells was there to see."""
-        work = self._at.get((reading.build_id, reading.position))
-        return work is not None and work.is_after(reading, moment)
+    def is_after(self, job_pk: int, position: str, moment: datetime, kept: Mapping[str, Any]) -> bool:
+        """Whether something was taken after work at its address."""
+        work = self._at.get((job_pk, position))
+        return work is not None and work.is_after(moment, kept)
 
 
 def after_work(job_pks: Collection[int]) -> Judge:
-    """What says of a reading of some jobs whether it was taken after work there: for the ground floor's registry."""
+    """What judges what was taken on some jobs: for the ground floor's registry."""
     return WorkDone(job_pks).is_after

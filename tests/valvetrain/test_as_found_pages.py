@@ -12,7 +12,7 @@ from django.urls import reverse
 from builds.models import Limit, Person, PhotoKind
 from tests.scenes import shelf
 from tests.tapped import file_at, photo_of, sent, taps_on, tip
-from tests.valvetrain.came_back import CameBack, built, comes_back, log
+from tests.valvetrain.came_back import CameBack, built, comes_back, fit, log
 from tests.valvetrain.marking import mark
 from valvetrain.models import Head
 from valvetrain.photo_pairs import Chosen, pair_at
@@ -168,6 +168,16 @@ def test_another_pair_is_chosen(bench_client, came, pictures):
     )
     assert f'value="{thens[0].client_id}" selected' in shown
     assert f'value="{now.client_id}" selected' in shown
+
+
+def test_a_photo_taken_after_work_is_not_shown_as_found_unless_it_is_asked_for(came, pictures):
+    photo_of(pictures[0], came.left, "5E")
+    was_found = photo_of(pictures[1], came.found, "5E")
+    fit(came.found, "L.stand3", "0.030")
+    later = photo_of(pictures[0], came.found, "5E")
+    place = Chosen("5E", PhotoKind.WITNESS_MARK.value)
+    assert pair_at(came.job, place).pair.now == was_found
+    assert pair_at(came.job, place, now=str(later.client_id)).pair.now == later
 
 
 def test_a_photo_of_one_time_alone_says_which_is_missing(bench_client, came, pictures):

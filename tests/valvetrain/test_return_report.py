@@ -207,6 +207,16 @@ def test_an_engine_that_came_back_and_nothing_more(bare: Return):
     assert ready(bare).missing == [NOTHING_READ, NO_FINDING]
 
 
+def test_what_was_read_after_work_only_is_nothing_found(scene: Scene, bare: Return):
+    reading = keyed(scene, bare.build, "5E", "lash_cold", "0.004")
+    assert ready(bare).missing == [NO_FINDING]
+    type(reading).objects.create(
+        build=bare.build, position="5I", characteristic="lash_cold", text="0.004", unit="in", value="0.004",
+        taken_by=scene.person, context={"set": 1},
+    )  # fmt: skip
+    assert report_of(bare).changes.read_now == 1
+
+
 def test_what_is_out_is_listed_and_nobody_has_to_accept_it(back: tuple[Return, Scene]):
     came = back[0]
     assert report_of(came).changes.out_now

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db.models import Q
 
+from builds.found import Found
 from builds.models import Build, Finding, Photo, PhotoKind, Reading
 from valvetrain.sheets.photo_lines import PictureLine
 from valvetrain.sheets.return_findings import photos_of
@@ -70,7 +71,8 @@ def choose(build: Build, findings: Sequence[Finding], addresses: Iterable[str]) 
 def _pairs(
     photos: Iterable[Photo], build: Build, wanted: set[int], addresses: Sequence[str]
 ) -> list[tuple[Photo, Photo]]:
-    """The newest photo of each place and kind then, beside the newest of now; what a finding shows comes first."""
+    """The newest photo of each place and kind then, beside the newest as found; what a finding shows comes first."""
+    found = Found([build.pk])
     then: dict[tuple[str, str], Photo] = {}
     now: dict[tuple[str, str], Photo] = {}
     for photo in photos:
@@ -79,6 +81,8 @@ def _pairs(
             continue
         if photo.build_id != build.pk:
             then[place] = photo
+        elif not found.was_there(photo, place[0]):
+            continue
         elif place not in now or photo.pk in wanted or now[place].pk not in wanted:
             now[place] = photo
     places = {address: rank for rank, address in enumerate(addresses)}

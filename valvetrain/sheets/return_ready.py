@@ -6,6 +6,7 @@ that does not say what it has to, and a return on which nothing was read, block.
 
 from collections.abc import Iterator, Sequence
 
+from builds.found import Found
 from builds.models import Build, Finding, Instrument, Reading
 from builds.sealing.kinds import Readiness
 from valvetrain.sheets.ready import files_lost, no_serial, overdue_items
@@ -25,7 +26,8 @@ NOTHING_READ = (
 def return_ready(build: Build, subject: str) -> Readiness:
     """What the report lacks, and the tools past their check."""
     findings = findings_for(build)
-    read = Reading.objects.standing().filter(build=build).exists()
+    found = Found([build.pk])
+    read = any(map(found.was_found, Reading.objects.standing().filter(build=build)))
     chosen = choose(build, findings, [line.address for line in had_lines(build, "in")])
     tools = Instrument.objects.filter(readings__build=build).distinct()
     return Readiness(
