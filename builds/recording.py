@@ -28,11 +28,7 @@ FIRST_DAY = datetime(2000, 1, 1, tzinfo=timezone.get_default_timezone())
 
 
 class EntryRefused(Refused):
-    """An entry that cannot be written; `offers` are what may have been meant."""
-
-    def __init__(self, field_name: str, sentence: str, offers: tuple[str, ...] = ()) -> None:
-        super().__init__(field_name, sentence)
-        self.offers = offers
+    """An entry that cannot be written."""
 
 
 class EntryQuestioned(EntryRefused):

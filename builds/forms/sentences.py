@@ -7,7 +7,7 @@ is left alone.
 from collections.abc import Callable, Iterable
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -48,6 +48,8 @@ class Sentences:
     """A form whose fields say, by their own name, what was wrong and what would be right."""
 
     fields: dict[str, forms.Field]
+    # Which field shows what is refused under another name.
+    shown_as: ClassVar[dict[str, str]] = {}
     # How many years ahead a date may lie, where that is more than the one of all others.
     years_ahead: dict[str, int] = {}
 
@@ -82,9 +84,10 @@ class Sentences:
 
     def refuse(self, error: Refused) -> None:
         """Say why the book did not write it: beside the field that it is about, above the form where nobody sees that."""
-        field = self.fields.get(error.field_name)
+        name = self.shown_as.get(error.field_name, error.field_name)
+        field = self.fields.get(name)
         seen = field is not None and not isinstance(field.widget, forms.HiddenInput)
-        self.add_error(error.field_name if seen else None, error.sentence)
+        self.add_error(name if seen else None, error.asking)
 
     def _rules_of(self, name: str) -> Validators:
         """The rules of the record behind a field; a plain form has no record."""

@@ -1,6 +1,6 @@
 """A figure told from the track: the form that a guest fills in, and what the shop does with it."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.utils import timezone
@@ -27,6 +27,8 @@ class FigureField(forms.CharField):
 
 class ToldForm(SentOnce):
     """What a crew read at one valve."""
+
+    shown_as: ClassVar = {"value": "text"}
 
     read_on = forms.DateField(label="Read on")
     characteristic = forms.ChoiceField(label="What")
@@ -59,8 +61,7 @@ class ToldForm(SentOnce):
         except EntryRefused as error:
             if isinstance(error, EntryQuestioned):
                 self.fields["text"].asks = told["text"]  # type: ignore[attr-defined]
-            name = "text" if error.field_name == "value" else error.field_name
-            self.add_error(name if name in self.fields else None, error.sentence + _offered(error))
+            self.refuse(error)
             return None
 
     def first(self, last: ToldReading | None) -> dict[str, Any]:
@@ -72,10 +73,6 @@ class ToldForm(SentOnce):
             "read_on": last.read_on, "characteristic": last.characteristic, "unit": last.unit, "told_by": last.told_by,
             "position": self.places[place] if place < len(self.places) else self.places[0],
         }  # fmt: skip
-
-
-def _offered(error: EntryRefused) -> str:
-    return f" Did you mean {' or '.join(error.offers)}?" if error.offers else ""
 
 
 class TakeOverForm(SentOnce):

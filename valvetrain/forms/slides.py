@@ -68,11 +68,6 @@ class SlideForm(Sentences, forms.Form):
         self.add_error("slide", sentence)
         self.questioned = True
 
-    def refuse(self, field_name: str, sentence: str, offers: tuple[str, ...]) -> None:
-        """Say what was wrong, beside the field that it is about."""
-        offered = f" Did you mean {' or '.join(offers)}?" if offers else ""
-        self.add_error(field_name if field_name in self.fields else None, sentence + offered)
-
     @property
     def shown(self) -> list[Any]:
         """The fields that a person sees."""

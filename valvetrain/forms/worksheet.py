@@ -102,6 +102,7 @@ class PairForm(Sentences, forms.Form):
     """A lobe lift and the valve lift read with it, as typed: the log reads and judges them."""
 
     template_fields: ClassVar = ("lobe_lift", "valve_lift", "instrument")
+    shown_as: ClassVar = {"value": "valve_lift"}
     client_id = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
     sure = forms.BooleanField(label="It is meant as typed", required=False)
     lobe_lift = forms.CharField(label="Lobe lift", max_length=40, required=False)
@@ -128,13 +129,6 @@ class PairForm(Sentences, forms.Form):
         """Ask whether a value is meant: the tick appears that answers."""
         self.add_error("valve_lift", sentence)
         self.questioned = True
-
-    def refuse(self, field_name: str, sentence: str, offers: tuple[str, ...]) -> None:
-        """Say what was wrong, beside the field that it is about."""
-        offered = f" Did you mean {' or '.join(offers)}?" if offers else ""
-        names = {"value": "valve_lift"}
-        name = names.get(field_name, field_name)
-        self.add_error(name if name in self.fields else None, sentence + offered)
 
     @property
     def shown(self) -> list[Any]:

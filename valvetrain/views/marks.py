@@ -44,7 +44,7 @@ def slide(request: HttpRequest, head_pk: int, address: str) -> HttpResponse:
         except EntryQuestioned as error:
             form.question(error.sentence)
         except EntryRefused as error:
-            form.refuse(error.field_name, error.sentence, error.offers)
+            form.refuse(error)
         else:
             told = f"{board.mark.stand.address} was slid {slide_words(move, person.length_unit)}."
             messages.success(

@@ -142,7 +142,7 @@ def worksheet_pair(request: HttpRequest, job_pk: int) -> HttpResponse:
         except EntryQuestioned as error:
             form.question(error.sentence)
         except EntryRefused as error:
-            form.refuse(error.field_name, error.sentence, error.offers)
+            form.refuse(error)
         else:
             return redirect(_back_to(job, reading.position))
     return _page(request, job, request.POST, form)
