@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from functools import cached_property
 
 from builds.models import Build, RunEntry, StatedAs
 
@@ -41,7 +42,7 @@ class RunningRecord:
             totals[entry.unit] = before + entry.amount
             self.lines.append(Ran(entry, totals[entry.unit]))
 
-    @property
+    @cached_property
     def totals(self) -> dict[str, Decimal]:
         """How much the engine ran in all, by unit."""
         return {line.entry.unit: line.total for line in self.lines}
