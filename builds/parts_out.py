@@ -1,12 +1,18 @@
 """Parts that come out of an engine: the one way in, so that never more come out than went in."""
 
+import re
 from datetime import date
 
 from django.db import transaction
 from django.utils import timezone
 
 from builds.models import Build, Engine, PartFitted, PartTakenOut, Person, RecallMark, WhyOut
+from builds.places import no_such_place
+from builds.positions import positions_of
 from builds.refusals import Refused
+
+# How a valve's place is chalked: 5E, 5E2.
+VALVE = re.compile(r"[0-9]{1,2}[IE][0-9]?")
 
 
 class PartRefused(Refused):
@@ -28,8 +34,9 @@ def take_out(
 ) -> PartTakenOut:
     """Note that so many of a part came out. Raises `PartRefused`."""
     PartFitted.objects.select_for_update(of=("self",)).get(pk=part.pk)
-    found: PartFitted = PartFitted.objects.with_out().select_related("build").get(pk=part.pk)
+    found: PartFitted = PartFitted.objects.with_out().select_related("build__engine").get(pk=part.pk)
     _refuse_count(found, quantity)
+    _refuse_place(found, position)
     refuse_day(found, out_on)
     if in_job is not None and in_job.engine_id != found.build.engine_id:
         raise PartRefused(
@@ -54,6 +61,25 @@ def _refuse_count(part: PartFitted, quantity: int) -> None:
             "quantity",
             f"{quantity} cannot come out: {part.left}{of} {'are' if part.left > 1 else 'is'} still in. Type "
             f"{part.left} or fewer.",
+        )
+
+
+def _refuse_place(part: PartFitted, position: str) -> None:
+    """Refuse a valve that the job does not have, and a second part of one line out of the same valve."""
+    place = "".join(position.split()).upper()
+    if not VALVE.fullmatch(place):
+        return
+    known = positions_of(part.build)
+    if "valve" in known.values() and place not in known:
+        raise PartRefused("position", no_such_place(part.build, position, known))
+    before = next(
+        (gone for gone in part.taken_out.all() if "".join(gone.position.split()).upper() == place), None
+    )
+    if before is not None:
+        raise PartRefused(
+            "position",
+            f"{place} of this {part.role} came out on {before.out_on:%d %b %Y} already. Name the valve that this one "
+            "came out of, or leave the field empty.",
         )
 
 

@@ -12,6 +12,7 @@ from django.utils import timezone
 from builds.models import Build, PartFitted, PartTakenOut, Person, Recall, RecallLine, RecallMark
 from builds.parts_out import PartRefused, take_out
 from tests.builds.part_scene import DAY, a_part, a_rebuild, an_engine
+from tests.scenes import make_scene
 
 
 @pytest.fixture
@@ -79,6 +80,23 @@ def test_never_more_come_out_than_are_left(arms: PartFitted, builder: Person) ->
     take_out(arms, builder, quantity=1, out_on=DAY, why="worn")
     with pytest.raises(PartRefused, match="all of it came out before"):
         take_out(arms, builder, quantity=1, out_on=DAY, why="worn")
+
+
+def test_one_valve_s_part_of_a_line_comes_out_once(arms: PartFitted, builder: Person) -> None:
+    take_out(arms, builder, quantity=1, out_on=DAY, why="failed", position="6E")
+    with pytest.raises(PartRefused, match="6E of this rocker arm came out on 05 Jan 2026 already"):
+        take_out(arms, builder, quantity=1, out_on=DAY, why="failed", position=" 6 e")
+    take_out(arms, builder, quantity=2, out_on=DAY, why="worn", position="left bank")
+    take_out(arms, builder, quantity=1, out_on=DAY, why="worn", position="left bank")
+    assert arms.taken_out.count() == 3
+
+
+def test_a_part_comes_out_of_no_valve_that_the_job_has_not(builder: Person) -> None:
+    built = make_scene(builder).build
+    arm = PartFitted.objects.create(build=built, role="rocker arm", quantity=16, fitted_on=DAY)
+    with pytest.raises(PartRefused, match="There is no “99E” on job"):
+        take_out(arm, builder, quantity=1, out_on=DAY, why="failed", position="99E")
+    take_out(arm, builder, quantity=1, out_on=DAY, why="failed", position="5E")
 
 
 def test_a_job_of_another_engine_took_nothing_out(arms: PartFitted, builder: Person) -> None:
