@@ -46,8 +46,8 @@ class Change:
 
     @property
     def share(self) -> float:
-        """How many times what is allowed it changed."""
-        return abs(self.difference) / self.allowed
+        """How many times what is allowed it changed: just that much is once, whatever the machine's last digits say."""
+        return round(abs(self.difference) / self.allowed, 9)
 
     def words(self, length_unit: str) -> str:
         """height −0.0120 in, 2.4 × its limit, ± 0.0050 in."""

@@ -15,6 +15,7 @@ from tests.scenes import make_canted, shelf
 from tests.valvetrain.came_back import CameBack, built, comes_back, fit, log, send_out, sheet_on, slide
 from tests.valvetrain.marking import mark
 from valvetrain.as_found import ValveAsFound, as_found, most_changed_first
+from valvetrain.as_found_changes import Change
 from valvetrain.as_found_words import headline, sentences
 from valvetrain.models import CamCard, Head
 
@@ -310,3 +311,10 @@ def test_an_engine_that_went_out_again_is_judged_by_what_held(came):
     came.left.gauge.step = "0.300"
     came.left.gauge.save()
     assert at(came).now.height_error == pytest.approx(-0.012, abs=1e-9)
+
+
+def test_a_change_by_just_what_is_allowed_is_not_more_than_that() -> None:
+    # Hand-worked: 0.648 less 0.646 is 0.002; in binary a little more.
+    change = Change("lift", "net lift", "length", 0.648, 0.646, 0.002, limit="the lash’s limit")
+    assert abs(change.difference) > change.allowed
+    assert change.share == 1
