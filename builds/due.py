@@ -15,6 +15,7 @@ from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 from django.utils import timezone
 
+from builds.amounts import counted, plain
 from builds.models import (
     Build,
     BuildKind,
@@ -26,7 +27,7 @@ from builds.models import (
     RecallStep,
     RunEntry,
 )
-from builds.running import RunningRecord, counted, plain, records_of
+from builds.running import RunningRecord, records_of
 from builds.steps import steps
 
 STALE = timedelta(days=90)  # after so long without a word the customer is asked

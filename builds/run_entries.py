@@ -12,10 +12,11 @@ from uuid import UUID
 from django.db import IntegrityError, models, transaction
 from django.utils import timezone
 
+from builds.amounts import plain
 from builds.guests import why_takes_no_more
 from builds.models import Build, GuestLink, Person, RunEntry, RunUnit, StatedAs
 from builds.recording import EntryRefused
-from builds.running import Ran, RunningRecord, plain, record_of
+from builds.running import Ran, RunningRecord, record_of
 
 COUNTED_WHOLE = frozenset({RunUnit.PASSES, RunUnit.LAPS})
 MOST = Decimal(1_000_000)

@@ -5,8 +5,9 @@ from decimal import Decimal
 
 from django.utils import timezone
 
+from builds.amounts import counted
 from builds.models import Build, RunEntry, RunUnit, StatedAs
-from builds.running import RunningRecord, counted
+from builds.running import RunningRecord
 
 
 @dataclass(frozen=True)

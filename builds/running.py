@@ -7,11 +7,10 @@ from datetime import date
 from decimal import Decimal
 from functools import cached_property
 
+from builds.amounts import counted
 from builds.models import Build, RunEntry, StatedAs
 
 NOTHING = Decimal(0)
-# What one of a unit is called, where that is another word.
-ONE_OF = {"passes": "pass", "laps": "lap", "hours": "hour", "miles": "mile"}
 # Where an entry stands that is not written yet: after all others of its day.
 NOT_YET = float("inf")
 # Unit → how much of it.
@@ -122,22 +121,3 @@ def record_of(build: Build) -> RunningRecord:
 def words(totals: Totals) -> str:
     """Totals in words: 42 passes, 6.5 hours."""
     return ", ".join(counted(total, unit) for unit, total in totals.items() if total) or "not run yet"
-
-
-def counted(amount: Decimal, unit: str) -> str:
-    """An amount of running with its unit.
-
-    >>> counted(Decimal(31), "passes"), counted(Decimal("1.000"), "passes"), counted(Decimal("6.5"), "hours")
-    ('31 passes', '1 pass', '6.5 hours')
-    """
-    return f"{plain(amount)} {ONE_OF.get(unit, unit) if amount == 1 else unit}"
-
-
-def plain(amount: Decimal) -> str:
-    """An amount without needless zeros.
-
-    >>> plain(Decimal("42.000")), plain(Decimal("6.50")), plain(Decimal("120"))
-    ('42', '6.5', '120')
-    """
-    text = f"{amount:f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text

@@ -16,6 +16,7 @@ from django.db.models import Case, F, QuerySet, Value, When
 from django.db.models.functions import TruncDate
 from django.urls import reverse
 
+from builds.amounts import counted
 from builds.models import (
     Build,
     BuildKind,
@@ -26,7 +27,7 @@ from builds.models import (
     RunEntry,
     SealedSheet,
 )
-from builds.running import counted, records_of
+from builds.running import records_of
 from builds.sealing.board import sheet_names
 
 OPENED, SEALED, OUT, RUNNING, CHECK, BACK, RETURN, FINDING, PART_OUT, SEALED_LOOK, RECALL = range(11)

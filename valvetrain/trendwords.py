@@ -2,8 +2,8 @@
 
 from decimal import Decimal
 
+from builds.amounts import counted, plain
 from builds.measures import show, unit_for
-from builds.running import counted, plain
 from builds.uncertainty import plus_minus
 from valvetrain.trends import FEW, Trend
 

@@ -11,6 +11,7 @@ from django.core.validators import MinValueValidator
 from django.db import models, transaction
 
 from builds import characteristics, measures
+from builds.amounts import counted
 from builds.appendonly import AppendOnly, AppendOnlyQuerySet
 from builds.fields import PlainNumberField
 from builds.models.guests import GuestLink
@@ -214,18 +215,12 @@ class CheckRule(Tracked):
     @property
     def first_words(self) -> str:
         """The running to the first look: 1 pass; nothing where it is as all others."""
-        return "" if self.first_after is None else self.words_of(self.first_after)
+        return "" if self.first_after is None else counted(self.first_after, self.unit)
 
     @property
     def every_words(self) -> str:
         """The running from look to look: 10 passes."""
-        return self.words_of(self.every)
-
-    def words_of(self, amount: Decimal) -> str:
-        """An amount of running in this rule's unit: 1 pass, 12.5 hours."""
-        unit = self.get_unit_display()
-        one = {"passes": "pass"}.get(unit, unit.removesuffix("s"))
-        return f"{amount.normalize():f} {one if amount == 1 else unit}"
+        return counted(self.every, self.unit)
 
     def due_at(self, last_looked: Decimal | None) -> Decimal:
         """How much an engine may have run before the next look; none yet: the first one."""

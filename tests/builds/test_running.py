@@ -5,8 +5,9 @@ from decimal import Decimal
 
 import pytest
 
+from builds.amounts import plain
 from builds.models import Build, BuildKind, Person, RunEntry, StatedAs
-from builds.running import RunningRecord, plain, record_of, records_of, words
+from builds.running import RunningRecord, record_of, records_of, words
 
 DAY = date(2026, 3, 1)
 

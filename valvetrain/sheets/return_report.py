@@ -4,9 +4,10 @@ from collections.abc import Iterator
 
 from django.utils import timezone
 
+from builds.amounts import counted
 from builds.findings import ONLY_PROMPTS
 from builds.models import Build, Instrument, Person, Return, SealedSheet, Shop
-from builds.running import Ran, counted, record_of
+from builds.running import Ran, record_of
 from builds.running import words as run_words
 from builds.sealing.canonical import digest_words
 from builds.sealing.kinds import kind_of
