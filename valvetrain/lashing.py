@@ -56,8 +56,9 @@ def words(build: Build, step: Step) -> dict[str, str]:
     if step.key != STEP:
         return {}
     other = companion_of(build)
+    act = "read" if build.is_return else "set"  # as found, nothing is turned
     return {
-        valve.address: f"{turn.words}{_beside(other.get(turn.cylinder))}"
+        valve.address: f"{turn.to(act)}{_beside(other.get(turn.cylinder))}"
         for valve, turn in in_turn(build)
         if turn is not None
     }

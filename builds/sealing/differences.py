@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 # What names an item of a list, so that a new valve in the middle does not make all that follow differ.
-NAMES = ("address", "key", "mark", "id", "name", "number")
+NAMES = ("address", "key", "mark", "id", "name", "what", "number")
 # What only gives a sheet its form, and is no word of the shop's.
 FORM = frozenset({"log", "tables", "blocks", "values", "text"})
 NOTHING = "nothing"

@@ -4,7 +4,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from builds.models import Engine, Person
+from builds.models import BuildKind, Engine, Person
 from builds.steps import get_step
 from tests.scenes import Scene, make_scene
 from valvetrain.lashing import companion_of, notes, order, words
@@ -40,6 +40,12 @@ def test_each_valve_says_where_to_turn_to_and_its_companion(scene: Scene):
     assert told["1I"] == "Turn to where 1 exhaust just starts to open: set 1 intake. Companion: 6."
     assert told["5E"] == "Turn to where 5 intake is just about to close: set 5 exhaust. Companion: 8."
     assert companion_of(scene.build) == {1: 6, 6: 1, 8: 5, 5: 8, 4: 7, 7: 4, 3: 2, 2: 3}
+
+
+def test_as_found_nothing_is_set(scene: Scene):
+    scene.build.kind = BuildKind.RETURN
+    told = words(scene.build, get_step(LASH))
+    assert told["1I"] == "Turn to where 1 exhaust just starts to open: read 1 intake. Companion: 6."
 
 
 def test_two_valves_of_a_kind_follow_one_another(scene: Scene):

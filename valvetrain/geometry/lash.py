@@ -56,8 +56,18 @@ class LashStep:
     @property
     def words(self) -> str:
         """The whole step as one line for the bench [-]."""
+        return self.to("set")
+
+    def to(self, act: str) -> str:
+        """The whole step as one line for the bench, for whatever is done there.
+
+        Args:
+            act: What is done to the lash, as a verb [-]: set, read.
+        Returns:
+            The line.
+        """
         what = "both valves" if self.sets == "both" else self.sets
-        return f"Turn to where {self.turn_to}: set {self.sets_on} {what}."
+        return f"Turn to where {self.turn_to}: {act} {self.sets_on} {what}."
 
 
 @dataclass(frozen=True)
