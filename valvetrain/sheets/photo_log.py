@@ -50,7 +50,7 @@ def photo_log(
         marks=[line for line in lines if line.picture is not None],
         unpictured=[line for line in lines if line.picture is None and line.read],
         bare=[line.address for line in lines if line.picture is None and not line.read],
-        others=[_picture(photo, keys[photo.pk]) for photo in others],
+        others=[picture_line(photo, keys[photo.pk]) for photo in others],
         not_shown=len(left) - len(others),
         set_aside=Photo.objects.filter(build=build).filed(set_aside=True).count(),
         limits=list(_limits(marks, unit)),
@@ -92,7 +92,7 @@ def _mark_line(mark: MarkState, photo: Photo | None, keys: dict[int, str], more:
         address=mark.address,
         kind=mark.valve.valve.get_kind_display(),
         head=mark.valve.stand.head.name,
-        picture=None if photo is None else _picture(photo, keys[photo.pk], of_mark=True, kept=kept),
+        picture=None if photo is None else picture_line(photo, keys[photo.pk], of_mark=True, kept=kept),
         inner=mark.inner,
         outer=mark.outer,
         tip_diameter=float(mark.valve.valve.tip_diameter),
@@ -126,9 +126,10 @@ def _measured_on(mark: MarkState, photo: Photo) -> dict[str, Any]:
     return {}
 
 
-def _picture(
+def picture_line(
     photo: Photo, key: str, *, of_mark: bool = False, kept: dict[str, Any] | None = None
 ) -> PictureLine:
+    """A photo as a sheet keeps it, under its key on that sheet; `kept` is what a mark's readings keep of the picture."""
     filing = photo.filing
     return PictureLine(
         key=key,

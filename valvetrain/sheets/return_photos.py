@@ -8,10 +8,9 @@ from django.db.models import Q
 
 from builds.found import Found
 from builds.models import Build, Finding, Photo, PhotoKind, Reading
-from valvetrain.sheets.photo_lines import PictureLine
+from valvetrain.sheets.photo_log import picture_line
 from valvetrain.sheets.return_findings import photos_of
 from valvetrain.sheets.return_lines import PhotoLines, PhotoPair, ShownPhoto
-from valvetrain.sheets.words import when
 
 # More than these belong into the photo log of the job; what is left out is counted on the report.
 MOST_PAIRS, MOST_SHOWN = 6, 18
@@ -110,7 +109,10 @@ def photo_lines(chosen: Chosen) -> PhotoLines:
 
     def shown(photo: Photo) -> ShownPhoto:
         number = numbers[photo.pk]
-        line = _picture(photo, f"p{number}", chosen.measured.get(photo.pk, {}))
+        line = picture_line(
+            photo, f"p{number}", of_mark=photo.filing.kind == PhotoKind.WITNESS_MARK,
+            kept=chosen.measured.get(photo.pk),
+        )  # fmt: skip
         return ShownPhoto(number, line, chosen.concerning.get(photo.pk, []))
 
     return PhotoLines(
@@ -121,24 +123,4 @@ def photo_lines(chosen: Chosen) -> PhotoLines:
         shown=[shown(photo) for photo in chosen.shown],
         not_shown=chosen.not_shown,
         set_aside=chosen.set_aside,
-    )
-
-
-def _picture(photo: Photo, key: str, mark: dict[str, Any]) -> PictureLine:
-    filing = photo.filing
-    return PictureLine(
-        key=key,
-        photo=str(photo.client_id),
-        sha256=photo.sha256,
-        name=photo.name,
-        width=photo.width,
-        height=photo.height,
-        kind=filing.get_kind_display(),
-        where=filing.where,
-        note=filing.note,
-        by=str(photo.taken_by),
-        at=when(photo.taken_at),
-        of_mark=filing.kind == PhotoKind.WITNESS_MARK,
-        mark=mark,
-        file=photo.path,
     )
