@@ -49,7 +49,7 @@ def _log_in(page: object, url: str) -> None:
 def _head_and_shim_stand() -> tuple[int, int, str, str]:
     """A head of the demo with a stand to be shimmed: job, head, the stand's address, and one of its valves."""
     from valvetrain.models import Head
-    from valvetrain.states import Status
+    from valvetrain.status import Status
     from valvetrain.targets import states_of
 
     for wanted in (Status.OUT, Status.SHIM):

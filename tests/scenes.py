@@ -12,7 +12,8 @@ from builds.recording import Entry
 from valvetrain.gathering import gather
 from valvetrain.logbook import fit_pack, record_height, record_lift
 from valvetrain.models import CamCard, Head, HeightGauge, RockerSet, ShimStock, Stand
-from valvetrain.states import HeadState, StandState
+from valvetrain.standstate import StandState
+from valvetrain.states import HeadState
 from valvetrain.targets import head_state
 
 THICKNESSES = ("0.002", "0.003", "0.005", "0.010", "0.015", "0.020", "0.030", "0.060")

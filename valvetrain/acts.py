@@ -16,7 +16,9 @@ from valvetrain.drawer_count import taken_by
 from valvetrain.geometry.packs import PackChoice
 from valvetrain.packwords import amount, drawer_notes, lot_words, pack_words, shim_words
 from valvetrain.shimming import missing_for
-from valvetrain.states import StandState, Status, ValveState
+from valvetrain.standstate import StandState
+from valvetrain.status import Status
+from valvetrain.valvestate import ValveState
 
 
 @dataclass(frozen=True)

@@ -21,8 +21,9 @@ from valvetrain.geometry.height import top_of_shaft
 from valvetrain.marks import MarkState, mark_state
 from valvetrain.models import Head, SpringSheet
 from valvetrain.papers import sheet_for
-from valvetrain.states import StandState, ValveState
+from valvetrain.standstate import StandState
 from valvetrain.targets import head_state, read_height
+from valvetrain.valvestate import ValveState
 from valvetrain.work_done import WorkDone
 
 NOT_FOUND = "{address}: no height was read as found; where it stood when it left says nothing of now."

@@ -16,7 +16,7 @@ from valvetrain.as_found_springs import BY_SHEET, Figure
 from valvetrain.changes import lift_part
 from valvetrain.geometry.errors import GeometryError
 from valvetrain.geometry.travel import sweep
-from valvetrain.states import plain_limit
+from valvetrain.valvestate import plain_limit
 
 # What is allowed where the book sets no limit: the lash's ± .002 in, the spring's ± .010 in and ± 5 %, common practice.
 LASH_ALLOWED, HEIGHT_ALLOWED, LOAD_SHARE = 0.002, 0.010, 0.05

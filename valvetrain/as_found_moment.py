@@ -12,7 +12,7 @@ from valvetrain.geometry.errors import GeometryError
 from valvetrain.geometry.height import square_at_for_height
 from valvetrain.geometry.travel import lift_with_height_error
 from valvetrain.marks import MarkState
-from valvetrain.states import ValveState
+from valvetrain.valvestate import ValveState
 
 
 @dataclass

@@ -18,8 +18,11 @@ from valvetrain.gathering import HeadRecords
 from valvetrain.models import Head, HeightGauge
 from valvetrain.packwords import amount, pack_words, shim_words, total_words
 from valvetrain.plan import Plan, plan_for
-from valvetrain.states import DRAWN_AS, STATUS_WORDS, HeadState, StandState, Status, ValveState
+from valvetrain.standstate import StandState
+from valvetrain.states import HeadState
+from valvetrain.status import DRAWN_AS, STATUS_WORDS, Status
 from valvetrain.targets import expected_reading, head_state
+from valvetrain.valvestate import ValveState
 
 
 @dataclass

@@ -11,7 +11,8 @@ from builds.uncertainty import plus_minus
 from valvetrain.acts import high_or_low
 from valvetrain.budgetwords import most_of_it
 from valvetrain.packwords import amount
-from valvetrain.states import DRAWN_AS, STATUS_WORDS, Status, ValveState
+from valvetrain.status import DRAWN_AS, STATUS_WORDS, Status
+from valvetrain.valvestate import ValveState
 
 WAY_WORDS = {
     "net_lift": "net lift, by dial",

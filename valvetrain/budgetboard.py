@@ -8,7 +8,7 @@ from valvetrain.acts import high_or_low
 from valvetrain.budgets import Line
 from valvetrain.budgetwords import most_of_it, offer_words
 from valvetrain.models import Head
-from valvetrain.states import ValveState
+from valvetrain.valvestate import ValveState
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from builds.uncertainty import plus_minus
 from builds.verdicts import UNDECIDED
 from valvetrain.budgets import HeightBudget, Offer
 from valvetrain.packwords import amount
-from valvetrain.states import ValveState
+from valvetrain.valvestate import ValveState
 
 
 def most_of_it(valve: ValveState) -> str:

@@ -11,7 +11,8 @@ from builds.verdicts import IN, OUT
 from valvetrain.geometry.centring import CentringSlide, HoleRelief, centring_slide, hole_relief
 from valvetrain.geometry.travel import centring_move
 from valvetrain.marks import MarkState
-from valvetrain.states import StandState, Status
+from valvetrain.standstate import StandState
+from valvetrain.status import Status
 
 # Less tilt than this [deg] moves no shaft that anybody could measure.
 LEVEL = 0.05

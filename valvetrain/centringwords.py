@@ -8,7 +8,8 @@ from valvetrain.acts import high_or_low
 from valvetrain.centring import Centring
 from valvetrain.markwords import place_words
 from valvetrain.packwords import amount
-from valvetrain.states import STATUS_WORDS, StandState, Status
+from valvetrain.standstate import StandState
+from valvetrain.status import STATUS_WORDS, Status
 
 MIND = (
     "Relieving a stand’s holes weakens it: little, deburred, washers checked. The stand maker’s word on how much comes "

@@ -17,8 +17,8 @@ from valvetrain.gathering import HeadRecords, gather
 from valvetrain.geometry.travel import contact_offsets, expected_mark
 from valvetrain.mark_log import record_marks
 from valvetrain.models import Head, Stand
-from valvetrain.states import ValveState
 from valvetrain.targets import head_state
+from valvetrain.valvestate import ValveState
 
 # Marks of the engine in work that lie well outboard: their stand is to be slid. Middle of them [in], by job and stand.
 OFF_CENTRE = {("puller", "L.stand1"): 0.038}

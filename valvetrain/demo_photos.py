@@ -31,9 +31,9 @@ from valvetrain.gathering import HeadRecords, gather
 from valvetrain.mark_photos import READINGS, MarkPhoto, MarkSent, save_mark
 from valvetrain.mark_taps import WAYS
 from valvetrain.models import Head
-from valvetrain.states import ValveState
 from valvetrain.targets import head_state
 from valvetrain.tip_picture import TipPicture, TipScene, draw_tip
+from valvetrain.valvestate import ValveState
 
 FILE = settings.BASE_DIR / "fixtures" / "demo" / "photos.json"
 SIZE = (1600, 1200)

@@ -8,8 +8,8 @@ from valvetrain.gathering import HeadRecords
 from valvetrain.geometry.errors import GeometryError
 from valvetrain.models import Valve
 from valvetrain.packwords import amount
-from valvetrain.states import ValveState
 from valvetrain.targets import read_height, valve_state
+from valvetrain.valvestate import ValveState
 
 # No stand is this far off before its shims [in]; a wrong way, a wrong unit or a wrong valve is.
 FAR_OFF = 0.25

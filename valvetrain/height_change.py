@@ -14,8 +14,8 @@ from valvetrain.changes import NOTICEABLE, lift_part
 from valvetrain.gathering import HeadRecords, gather
 from valvetrain.models import Head
 from valvetrain.standlines import ORDER
-from valvetrain.states import ValveState
 from valvetrain.targets import head_state
+from valvetrain.valvestate import ValveState
 from valvetrain.work_done import WorkDone
 
 STEP, NAME = "stand-height", "stand height"

@@ -18,7 +18,7 @@ from valvetrain.geometry.mark import MeasuredMark, to_picture
 from valvetrain.mark_result import WorkedOut, frame_of, measure_taps
 from valvetrain.mark_side import side_words
 from valvetrain.mark_steps import shape_of
-from valvetrain.states import ValveState
+from valvetrain.valvestate import ValveState
 
 # A camera further off square than this [deg] sees the far rim badly.
 TOO_TILTED = 45.0

@@ -22,8 +22,8 @@ from valvetrain.mark_result import WorkedOut, drawn, to_keep, work_out
 from valvetrain.mark_steps import MARK_KEYS
 from valvetrain.mark_taps import ENOUGH, GROUPS, STALE, read_taps
 from valvetrain.models import Head, Valve
-from valvetrain.states import ValveState
 from valvetrain.targets import head_state
+from valvetrain.valvestate import ValveState
 
 HOW = "photo"
 # What is written of a mark, and which of its figures that is.

@@ -21,8 +21,10 @@ from valvetrain.mark_log import made_with, move_at, pack_at
 from valvetrain.mark_steps import CENTRE_STANDARD, EDGES, MARK_KEYS, STEP_KEY, WIDTH_STANDARD, shape_of
 from valvetrain.measured_photos import filed_elsewhere
 from valvetrain.models import Head
-from valvetrain.states import HeadState, StandState, ValveState
+from valvetrain.standstate import StandState
+from valvetrain.states import HeadState
 from valvetrain.targets import head_state
+from valvetrain.valvestate import ValveState
 
 PACK_SINCE = "A pack was fitted since this mark: ink it and read again."
 SLID_SINCE = "The stand was slid since this mark: ink it and read again."

@@ -21,7 +21,9 @@ from valvetrain.packwords import (
     total_words,
 )
 from valvetrain.shimming import DrawerLine, Pieces, Proposal, StandProposal
-from valvetrain.states import CLOSE_ENOUGH, STATUS_WORDS, HeadState, StandState
+from valvetrain.standstate import CLOSE_ENOUGH, StandState
+from valvetrain.states import HeadState
+from valvetrain.status import STATUS_WORDS
 
 
 def exact(pieces: Pieces) -> str:

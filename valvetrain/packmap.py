@@ -11,7 +11,9 @@ from decimal import Decimal
 from builds.measures import show
 from valvetrain.packwords import pack_pieces, shim_words
 from valvetrain.shimming import StandProposal
-from valvetrain.states import HeadState, StandState, within
+from valvetrain.standstate import StandState
+from valvetrain.states import HeadState
+from valvetrain.valvestate import within
 
 WIDTH = 1000.0
 MARGIN = 56.0

@@ -17,14 +17,10 @@ from valvetrain.geometry.engine_stands import EngineStand
 from valvetrain.geometry.errors import GeometryError
 from valvetrain.geometry.packs import Piece
 from valvetrain.packwords import pack_pieces
-from valvetrain.states import (
-    CLOSE_ENOUGH,
-    DEFAULT_TOLERANCE,
-    HeadState,
-    StandState,
-    Status,
-    plain_limit,
-)
+from valvetrain.standstate import CLOSE_ENOUGH, StandState
+from valvetrain.states import HeadState
+from valvetrain.status import Status
+from valvetrain.valvestate import DEFAULT_TOLERANCE, plain_limit
 
 Pieces = list[tuple[Decimal, int]]
 BENDING = Decimal("0.001")

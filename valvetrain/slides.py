@@ -13,7 +13,8 @@ from builds.models import Build, Person
 from builds.recording import CLOCK_SLACK, EntryQuestioned, EntryRefused
 from valvetrain.centringwords import how_it_stands
 from valvetrain.models import StandMove
-from valvetrain.states import StandState, Status
+from valvetrain.standstate import StandState
+from valvetrain.status import Status
 
 # A stand that slid further than this [in] was typed wrong.
 FURTHEST = Decimal("0.25")

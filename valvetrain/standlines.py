@@ -5,7 +5,8 @@ from django.urls import reverse
 from builds.models import Build
 from builds.steps import OverviewLine
 from valvetrain.models import Head
-from valvetrain.states import HeadState, Status
+from valvetrain.states import HeadState
+from valvetrain.status import Status
 from valvetrain.targets import states_of
 
 # After the lift that it hangs on, before the pushrods that hang on it.

@@ -20,7 +20,9 @@ from valvetrain.geometry.height import (
     top_of_shaft,
 )
 from valvetrain.models import Head, HeightGauge, Stand, Valve
-from valvetrain.states import DEFAULT_TOLERANCE, HeadState, HeightRead, StandState, ValveState
+from valvetrain.standstate import StandState
+from valvetrain.states import HeadState
+from valvetrain.valvestate import DEFAULT_TOLERANCE, HeightRead, ValveState
 
 
 def states_of(heads: Iterable[Head]) -> list[HeadState]:

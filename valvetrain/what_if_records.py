@@ -18,8 +18,10 @@ from valvetrain.geometry.linkage import PushrodLinkage
 from valvetrain.geometry.packs import PackChoice
 from valvetrain.geometry.springs import load_at
 from valvetrain.models import FitsValves, Head, HeightGauge, PushrodSide, SpringSheet, Stand, Valve
-from valvetrain.states import HeadState, StandState, ValveState
+from valvetrain.standstate import StandState
+from valvetrain.states import HeadState
 from valvetrain.targets import head_state
+from valvetrain.valvestate import ValveState
 from valvetrain.what_if import Outcome, mark_walk, what_if, with_pushrod
 from valvetrain.what_if_setup import Changes, Setup
 from valvetrain.worksheet import linkage_for

@@ -7,7 +7,7 @@ from builds.measures import show, unit_for
 from valvetrain.gathering import LimitValue
 from valvetrain.models import ValveKind
 from valvetrain.packwords import amount
-from valvetrain.states import within
+from valvetrain.valvestate import within
 from valvetrain.what_if import Outcome
 
 AS_TODAY, UP, DOWN, NEW = "same", "up", "down", "new"

@@ -17,8 +17,10 @@ from valvetrain.budgets import HeightBudget
 from valvetrain.gathering import gather
 from valvetrain.logbook import record_height, record_lift
 from valvetrain.models import Head, HeightGauge, RockerSet
-from valvetrain.states import HeadState, Status, ValveState
+from valvetrain.states import HeadState
+from valvetrain.status import Status
 from valvetrain.targets import head_state, ready_builds
+from valvetrain.valvestate import ValveState
 
 # What it takes to say of any number of jobs whether they are ready; regression only.
 READINESS_QUERIES = 14

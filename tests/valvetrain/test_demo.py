@@ -10,7 +10,7 @@ from builds.forms.first_owner import OWNER_PASSWORD_LENGTH
 from builds.models import Build, Customer, Instrument, Reading
 from valvetrain.models import CamCard, Head
 from valvetrain.readiness import what_is_missing
-from valvetrain.states import Status
+from valvetrain.status import Status
 from valvetrain.targets import states_of
 
 pytestmark = pytest.mark.django_db

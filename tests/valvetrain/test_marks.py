@@ -25,7 +25,7 @@ from valvetrain.mark_log import MEASURED_AGAIN, record_marks
 from valvetrain.mark_steps import MARK_KEYS
 from valvetrain.marks import PACK_SINCE, SLID_SINCE, marks_of_build
 from valvetrain.markwords import centre_words, height_lines, shape_words
-from valvetrain.states import Status
+from valvetrain.status import Status
 
 pytestmark = pytest.mark.django_db
 

@@ -10,7 +10,7 @@ from tests.scenes import Scene, make_scene
 from valvetrain.gathering import gather
 from valvetrain.logbook import record_height
 from valvetrain.models import CamCard, HeightGauge, RockerSet
-from valvetrain.states import Status
+from valvetrain.status import Status
 from valvetrain.targets import ready_builds
 
 

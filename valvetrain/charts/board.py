@@ -26,8 +26,9 @@ from valvetrain.gathering import gather
 from valvetrain.geometry.errors import GeometryError
 from valvetrain.lift_table import TableRefused
 from valvetrain.models import Head
-from valvetrain.states import HeadState, ValveState
+from valvetrain.states import HeadState
 from valvetrain.targets import head_state
+from valvetrain.valvestate import ValveState
 from valvetrain.worksheet import Case, case_of
 from valvetrain.worksheet_pairs import pairs_at
 from valvetrain.worksheet_words import Gap

@@ -12,7 +12,10 @@ from valvetrain.charts.residuals import Residual, ResidualNumbers
 from valvetrain.charts.spring import SpringNumbers
 from valvetrain.models import FitsValves, SpringSheet
 from valvetrain.packwords import pack_pieces, shim_name
-from valvetrain.states import STATUS_WORDS, HeadState, StandState, ValveState
+from valvetrain.standstate import StandState
+from valvetrain.states import HeadState
+from valvetrain.status import STATUS_WORDS
+from valvetrain.valvestate import ValveState
 
 Sheets = Mapping[str, SpringSheet]
 

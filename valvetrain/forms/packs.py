@@ -15,7 +15,7 @@ from valvetrain.forms.bench import read_pieces
 from valvetrain.logbook import MOST_PIECES, PackEntry, Pieces
 from valvetrain.packwords import shim_name
 from valvetrain.shimming import BENDING, How, Wish, Wishes, usual_way
-from valvetrain.states import StandState
+from valvetrain.standstate import StandState
 
 HOW_WORDS = [
     (How.LEAVE.value, "leave its pack as it is"),

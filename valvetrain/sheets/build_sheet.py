@@ -26,8 +26,9 @@ from valvetrain.sheets.step_history import in_sets, steps_ever_out
 from valvetrain.sheets.steplog import belongs, log_lines
 from valvetrain.sheets.tools_used import tool_lines
 from valvetrain.sheets.words import CAUTIONS, day, off_words, when
-from valvetrain.states import HeadState, ValveState
+from valvetrain.states import HeadState
 from valvetrain.targets import head_state
+from valvetrain.valvestate import ValveState
 
 # The net lift and the mark stand in the table of the valves.
 IN_THE_TABLE = frozenset({"lift", "marks"})

@@ -17,8 +17,9 @@ from valvetrain.geometry.errors import GeometryError
 from valvetrain.models import FittedPack
 from valvetrain.sheets.snapshot import CorrectionLine, OutLine, ReadingLine
 from valvetrain.sheets.words import judged_words, when
-from valvetrain.states import HeightRead, StandState, ValveState, within
+from valvetrain.standstate import StandState
 from valvetrain.targets import read_height
+from valvetrain.valvestate import HeightRead, ValveState, within
 
 
 def pack_words(pack: FittedPack | None, unit: str) -> str:

@@ -4,7 +4,9 @@ from collections.abc import Iterable
 
 from valvetrain.models import Pad
 from valvetrain.planshapes import StandPlace, ValvePlace
-from valvetrain.states import DRAWN_AS, StandState, ValveState
+from valvetrain.standstate import StandState
+from valvetrain.status import DRAWN_AS
+from valvetrain.valvestate import ValveState
 
 
 def stand_place(stand: StandState, pads: Iterable[Pad]) -> StandPlace:

@@ -29,8 +29,9 @@ from valvetrain.sheets.steplog import belongs, log_lines
 from valvetrain.sheets.through_lift import through_lift
 from valvetrain.sheets.tools_used import gauge_lines
 from valvetrain.sheets.words import CAUTIONS, off_words, when
-from valvetrain.states import HeightRead, StandState, ValveState
+from valvetrain.standstate import StandState
 from valvetrain.targets import head_state
+from valvetrain.valvestate import HeightRead, ValveState
 
 
 def setup_sheet(head: Head, person: Person | None = None, *, unit: str = "") -> SetupSheet:

@@ -6,7 +6,8 @@ from valvetrain.gathering import HeadRecords
 from valvetrain.sheets import history
 from valvetrain.sheets.snapshot import StandLine
 from valvetrain.sheets.words import when
-from valvetrain.states import STATUS_WORDS, StandState
+from valvetrain.standstate import StandState
+from valvetrain.status import STATUS_WORDS
 
 
 def stand_line(stand: StandState, pads: int, unit: str) -> StandLine:

@@ -17,7 +17,7 @@ from valvetrain.lift_table import TableRefused
 from valvetrain.models import LobeTable, MovingMasses, PushrodSide, SpringSheet
 from valvetrain.models.worksheet import for_kind
 from valvetrain.papers import sheet_for
-from valvetrain.states import ValveState
+from valvetrain.valvestate import ValveState
 from valvetrain.worksheet import Case
 from valvetrain.worksheet_pairs import pairs_at
 

@@ -13,8 +13,8 @@ from valvetrain.charts.tip import tip_mark
 from valvetrain.charts.travel import travel_chart
 from valvetrain.gathering import gather
 from valvetrain.geometry.errors import GeometryError
-from valvetrain.states import ValveState
 from valvetrain.targets import head_state
+from valvetrain.valvestate import ValveState
 
 KEEP_SECONDS = 12 * 3600
 FIGURES = {"arm": arm_drawing, "mark": tip_mark, "travel": travel_chart}
