@@ -84,6 +84,17 @@ def _measure_mark(page: object, address: str) -> None:
     page.screenshot(path=PICTURES / "measure-mark.png")  # type: ignore[attr-defined]
 
 
+def _came_back() -> dict[str, str]:
+    """By picture: the pages of the demo's engine that came back, what moved most and the lash that told of it."""
+    from builds.models import Return
+
+    came = Return.objects.select_related("build")[0].build
+    return {
+        "came-back": f"/jobs/{came.pk}/return/compare/",
+        "trend": f"/jobs/{came.follows_id}/trends/",
+    }
+
+
 def _photo_log(job: int) -> bytes:
     """The photo log of a job as PDF."""
     from builds.models import Build, Person
@@ -156,7 +167,7 @@ def main() -> None:
         server = _serve(folder)
         url = f"http://127.0.0.1:{server.effective_port}"  # type: ignore[attr-defined]
         job, head, stand, valve = _head_and_shim_stand()
-        to_measure = _to_measure()
+        to_measure, came_back = _to_measure(), _came_back()
         with sync_playwright() as playwright:
             browser = playwright.chromium.launch(**CHROMIUM)  # type: ignore[arg-type]
             page = browser.new_context(viewport={"width": 1024, "height": 768}, has_touch=True).new_page()
@@ -176,6 +187,10 @@ def main() -> None:
             page.goto(f"{url}/jobs/{job}/what-if/?net_lift=.740")
             page.wait_for_load_state("networkidle")
             page.screenshot(path=PICTURES / "what-if.png")
+            for name, address in came_back.items():
+                page.goto(url + address)
+                page.wait_for_load_state("networkidle")
+                page.screenshot(path=PICTURES / f"{name}.png")
             setup = page.context.request.get(f"{url}/heads/{head}/setup-sheet.pdf?paper=A4").body()
             _measure_mark(page, url + to_measure)
             browser.close()
