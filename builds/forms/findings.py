@@ -18,6 +18,7 @@ from builds.findings import (
 from builds.forms.base import BookForm
 from builds.forms.entries import STALE_PAGE
 from builds.forms.seen import SeenMixin
+from builds.forms.sent_once import TellsOfHidden
 from builds.models import (
     Build,
     Condition,
@@ -38,7 +39,7 @@ from builds.recording import EntryRefused
 FIELDS = ["what", "position", "condition", "detail", "cause", "confidence", "action", "symptom"]
 
 
-class SentForm(BookForm):
+class SentForm(TellsOfHidden, BookForm):
     """A form whose record is made by a service, which has the rules and their sentences; sent twice, made once."""
 
     form_token = forms.UUIDField(
@@ -52,15 +53,6 @@ class SentForm(BookForm):
         """What this form is known by when it is sent again."""
         token: UUID = self.cleaned_data["form_token"]
         return token
-
-    def full_clean(self) -> None:
-        """What is wrong with a field that nobody sees is said above the form."""
-        super().full_clean()
-        for name in [each for each in self.errors if self._is_hidden(each)]:
-            self.add_error(None, list(self.errors.pop(name)))
-
-    def _is_hidden(self, name: str) -> bool:
-        return name in self.fields and isinstance(self.fields[name].widget, forms.HiddenInput)
 
     def _post_clean(self) -> None:
         """The record is made by the service."""

@@ -1,20 +1,17 @@
 """Recalls: begun, changed, closed; marks on their list, and marks that were an error."""
 
 from typing import Any
-from uuid import UUID, uuid4
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError
 from django.utils import timezone
 
 from builds.forms.base import BookForm, OnceForm
-from builds.forms.sentences import Sentences
+from builds.forms.sent_once import SentOnce
 from builds.models import Person, Recall, RecallLine, RecallMark, RecallStep
-from builds.recalling import DEFAULT_ADVICE, ListedPart, MarkRefused, begin, mark, strike_out
+from builds.recalling import DEFAULT_ADVICE, ListedPart, begin, mark, strike_out
 
 LONGEST_NOTE = 200
-SENT_ONCE = "This page was sent without its own mark. Load it again, then send it."
 
 
 class RecallForm(OnceForm):
@@ -81,32 +78,7 @@ class CloseForm(BookForm):
         return recall
 
 
-class _Sent(Sentences, forms.Form):
-    """A form with an id of its own, so that what it writes is written once."""
-
-    client_id = forms.UUIDField(
-        widget=forms.HiddenInput, initial=uuid4, error_messages={"required": SENT_ONCE, "invalid": SENT_ONCE}
-    )
-
-    def write_once(self) -> Any:
-        """Write what the form says, also when it is sent again; None when it is refused, with the reason in it."""
-        if not self.is_valid():
-            if "client_id" in self.errors:  # a hidden field has no place for a sentence
-                self.add_error(None, SENT_ONCE)
-            return None
-        try:
-            return self._write(self.cleaned_data["client_id"])
-        except MarkRefused as error:
-            self.refuse(error)
-        except IntegrityError:
-            self.add_error(None, "Somebody marked the same at this very moment. Load the list again.")
-        return None
-
-    def _write(self, client_id: UUID) -> Any:
-        raise NotImplementedError
-
-
-class MarkForm(_Sent):
+class MarkForm(SentOnce):
     """That something was done about an engine: told, checked or replaced."""
 
     step = forms.ChoiceField(label="What was done", choices=RecallStep.choices)
@@ -132,11 +104,15 @@ class MarkForm(_Sent):
             "About which part: one of these is not on the list of this engine any more. Load the page again."
         )
 
-    def _write(self, client_id: UUID) -> list[RecallMark]:
+    def write(self) -> list[RecallMark] | None:
+        """Note it; None when it is refused."""
+        return self.written(self._mark)
+
+    def _mark(self) -> list[RecallMark]:
         chosen: list[RecallLine] = [self.parts[key].line for key in self.cleaned_data["lines"]]
         return mark(
             self.recall, chosen[0].part.build.engine, self.person, lines=chosen, step=self.cleaned_data["step"],
-            done_on=self.cleaned_data["done_on"], note=self.cleaned_data["note"], client_id=client_id,
+            done_on=self.cleaned_data["done_on"], note=self.cleaned_data["note"], client_id=self.made_as,
         )  # fmt: skip
 
 
@@ -144,7 +120,7 @@ def _called(part: ListedPart) -> str:
     return f"{part.line.part}, job {part.trace.job}: {part.trace.word}"
 
 
-class StrikeForm(_Sent):
+class StrikeForm(SentOnce):
     """Why a mark was an error."""
 
     note = forms.CharField(label="Why it was an error", max_length=LONGEST_NOTE)
@@ -153,5 +129,8 @@ class StrikeForm(_Sent):
         super().__init__(*args, **kwargs)
         self.made, self.person = made, person
 
-    def _write(self, client_id: UUID) -> RecallMark:
-        return strike_out(self.made, self.person, why=self.cleaned_data["note"], client_id=client_id)
+    def write(self) -> RecallMark | None:
+        """Strike the mark out; None when that is refused."""
+        return self.written(
+            lambda: strike_out(self.made, self.person, why=self.cleaned_data["note"], client_id=self.made_as)
+        )

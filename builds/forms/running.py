@@ -1,17 +1,15 @@
 """What is written into a running record: how far an engine ran, what was wrong with an entry, and a check of it."""
 
 from typing import Any
-from uuid import UUID, uuid4
 
 from django import forms
 from django.utils import timezone
 
 from builds.forms.base import OnceForm
-from builds.forms.sentences import Sentences
+from builds.forms.sent_once import SentOnce
 from builds.forms.widgets import SuggestInput
 from builds.looks import open_check
 from builds.models import Build, GuestLink, Person, RunEntry, RunUnit, StatedAs
-from builds.recording import EntryRefused
 from builds.run_entries import add_entry, strike_out
 
 CHECK_WORDS = (
@@ -21,20 +19,6 @@ CHECK_WORDS = (
     "after a missed shift",
     "in the off season",
 )
-
-
-class SentOnce(Sentences, forms.Form):
-    """A form that carries the id of the one record that it writes, however often it is sent."""
-
-    client_id = forms.CharField(widget=forms.HiddenInput, required=False, initial=uuid4, max_length=40)
-
-    @property
-    def made_as(self) -> UUID:
-        """The id that this form was given; a fresh one where it came without."""
-        try:
-            return UUID(self.data.get(self.add_prefix("client_id"), ""))
-        except ValueError:
-            return uuid4()
 
 
 class RunForm(SentOnce):
@@ -56,14 +40,9 @@ class RunForm(SentOnce):
         self, job: Build, *, person: Person | None = None, via: GuestLink | None = None, **more: Any
     ) -> RunEntry | None:
         """Write the entry; None when it is refused."""
-        if not self.is_valid():
-            return None
-        told = {name: value for name, value in self.cleaned_data.items() if name != "client_id"}
-        try:
-            return add_entry(job, client_id=self.made_as, person=person, via=via, **{**told, **more})[0]
-        except EntryRefused as error:
-            self.refuse(error)
-            return None
+        return self.written(
+            lambda: add_entry(job, person=person, via=via, **{**self.cleaned_data, **more})[0]
+        )
 
 
 class TrackRunForm(RunForm):
@@ -93,15 +72,7 @@ class RunStrikeForm(SentOnce):
 
     def write(self, job: Build, entry: RunEntry, person: Person) -> RunEntry | None:
         """Strike the entry out; None when that is refused."""
-        if not self.is_valid():
-            return None
-        try:
-            return strike_out(
-                job, client_id=self.made_as, entry=entry, reason=self.cleaned_data["reason"], person=person
-            )[0]
-        except EntryRefused as error:
-            self.refuse(error)
-            return None
+        return self.written(lambda: strike_out(job, entry=entry, person=person, **self.cleaned_data)[0])
 
 
 class CheckForm(OnceForm):

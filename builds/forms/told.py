@@ -6,8 +6,7 @@ from django import forms
 from django.utils import timezone
 
 from builds.checks import open_checks_of
-from builds.forms.running import SentOnce
-from builds.looks import LookRefused
+from builds.forms.sent_once import SentOnce, WritingForm
 from builds.measures import UNITS
 from builds.models import Build, GuestLink, Person, Reading, ToldAnswer, ToldReading
 from builds.recording import EntryQuestioned, EntryRefused
@@ -46,9 +45,9 @@ class ToldForm(SentOnce):
     def __init__(self, *args: Any, job: Build, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.job = job
-        self.fields["characteristic"].choices = [(each.key, each.name) for each in tellable()]  # type: ignore[attr-defined]
+        self.fields["characteristic"].choices = [(each.key, each.name) for each in tellable()]
         self.places = places_to_tell(job)
-        self.fields["position"].choices = [(place, place) for place in self.places]  # type: ignore[attr-defined]
+        self.fields["position"].choices = [(place, place) for place in self.places]
 
     def write(self, via: GuestLink) -> ToldReading | None:
         """Write the figure down; None when it is refused or asked about."""
@@ -60,7 +59,7 @@ class ToldForm(SentOnce):
             return tell(self.job, Told(self.made_as, **told, sure=sure), via=via)[0]
         except EntryRefused as error:
             if isinstance(error, EntryQuestioned):
-                self.fields["text"].asks = told["text"]  # type: ignore[attr-defined]
+                self.fields["text"].asks = told["text"]
             self.refuse(error)
             return None
 
@@ -75,7 +74,7 @@ class ToldForm(SentOnce):
         }  # fmt: skip
 
 
-class TakeOverForm(SentOnce):
+class TakeOverForm(WritingForm):
     """Into which check a told figure goes."""
 
     check = forms.ChoiceField(label="Goes into")
@@ -85,23 +84,17 @@ class TakeOverForm(SentOnce):
         self.checks = {str(each.pk): each for each in open_checks_of(told.build)[:MOST_CHECKS]}
         same = next((pk for pk, each in self.checks.items() if each.opened_on == told.read_on), A_NEW_CHECK)
         super().__init__(*args, initial={"check": same, **kwargs.pop("initial", {})}, **kwargs)
-        self.fields["check"].choices = [  # type: ignore[attr-defined]
+        self.fields["check"].choices = [
             (A_NEW_CHECK, f"a new check, read on {told.read_on:%d %b %Y}"),
             *((pk, f"{each}, read on {each.opened_on:%d %b %Y}") for pk, each in self.checks.items()),
         ]
 
     def write(self, person: Person) -> Reading | None:
         """Make it a reading of that check; None when it is refused."""
-        if not self.is_valid():
-            return None
-        try:
-            return take_over(self.told, person, self.checks.get(self.cleaned_data["check"]))
-        except (EntryRefused, LookRefused) as error:
-            self.refuse(error)
-            return None
+        return self.written(lambda: take_over(self.told, person, self.checks.get(self.cleaned_data["check"])))
 
 
-class LeaveForm(SentOnce):
+class LeaveForm(WritingForm):
     """Why a told figure does not become a reading."""
 
     reason = forms.CharField(
@@ -110,10 +103,4 @@ class LeaveForm(SentOnce):
 
     def write(self, told: ToldReading, person: Person) -> ToldAnswer | None:
         """Turn it down, with the reason; None when that is refused."""
-        if not self.is_valid():
-            return None
-        try:
-            return leave(told, person, self.cleaned_data["reason"])
-        except EntryRefused as error:
-            self.refuse(error)
-            return None
+        return self.written(lambda: leave(told, person, self.cleaned_data["reason"]))

@@ -123,7 +123,7 @@ def recall_mark(request: HttpRequest, pk: int, engine_pk: int) -> HttpResponse:
         initial={"step": asked if asked in RecallStep.values else RecallStep.TOLD},
     )  # fmt: skip
     back = reverse("recall", args=[pk])
-    if request.method == "POST" and (made := form.write_once()) is not None:
+    if request.method == "POST" and (made := form.write()) is not None:
         messages.success(request, f"{engine}: {made[0].get_step_display()}, {made[0].done_on:%d %b %Y}.")
         return redirect(back)
     customer = engine.customer
@@ -141,7 +141,7 @@ def recall_strike(request: HttpRequest, pk: int, mark_pk: int) -> HttpResponse:
     made = get_recall_mark(found, mark_pk)
     form = StrikeForm(request.POST or None, made=made, person=get_me(request))
     back = reverse("recall", args=[pk])
-    if request.method == "POST" and form.write_once() is not None:
+    if request.method == "POST" and form.write() is not None:
         messages.success(request, f"Struck out: {made.get_step_display()}, {made.done_on:%d %b %Y}.")
         return redirect(back)
     took = " What it took out of the engine counts as in again." if made.took_out.exists() else ""

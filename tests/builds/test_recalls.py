@@ -173,7 +173,7 @@ def test_a_mark_sent_twice_is_one(bench_client: Client, recall: Recall, parts: l
         ({"lines": []}, "nothing is ticked"),
         ({"lines": ["9999"]}, "not on the list of this engine any more"),
         ({"step": "sold"}, "What was done"),
-        ({"client_id": "x"}, "without its own mark"),
+        ({"client_id": "x"}, "This page is too old to save from"),
         ({"note": "n" * 201}, "there is room for 200"),
     ],
 )

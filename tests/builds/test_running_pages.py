@@ -108,7 +108,7 @@ def test_a_correction_crosses_the_old_one_out(bench_client: Client, page: str, s
 def test_an_entry_struck_out_stays_in_the_list(bench_client: Client, page: str, scene: Scene) -> None:
     bench_client.post(page, sent(3, "6"))
     address = reverse("run-strike", args=[scene.build.pk, RunEntry.objects.get().client_id])
-    assert bench_client.post(address, {"reason": "another engine"}).url == page
+    assert bench_client.post(address, {"client_id": str(uuid4()), "reason": "another engine"}).url == page
     text = bench_client.get(page).text
     assert ("<del>6 passes</del>" in text, "not run yet" in text, "another engine" in text) == (True,) * 3
 
