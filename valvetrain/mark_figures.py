@@ -14,7 +14,8 @@ from valvetrain.charts.measured_tip import MeasuredTip, measured_tip
 from valvetrain.charts.numbers import Drawing
 from valvetrain.gathering import LimitValue
 from valvetrain.geometry.errors import GeometryError
-from valvetrain.geometry.mark import MeasuredMark, to_picture
+from valvetrain.geometry.mark import MeasuredMark
+from valvetrain.geometry.mark_in_picture import to_picture
 from valvetrain.mark_result import WorkedOut, frame_of, measure_taps
 from valvetrain.mark_side import side_words
 from valvetrain.mark_steps import shape_of

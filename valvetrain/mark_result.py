@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 
 from valvetrain.geometry.errors import GeometryError
-from valvetrain.geometry.mark import MeasuredMark, measure_mark, to_picture
+from valvetrain.geometry.mark import MeasuredMark, measure_mark
+from valvetrain.geometry.mark_in_picture import to_picture
 from valvetrain.geometry.rim import Rim, fit_rim
 from valvetrain.mark_sight import BROKEN_EDGE, NEAREST_CAMERA, pixel_of
 from valvetrain.mark_taps import WAYS, Taps

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from tests.seen_tip import SeenTip
-from valvetrain.geometry.mark import measure_mark, to_picture, to_tip
+from valvetrain.geometry.mark import measure_mark
+from valvetrain.geometry.mark_in_picture import to_picture, to_tip
 
 FIGURES = ["inner", "outer", "width", "centre", "front_width", "rear_width", "taper"]
 DIRECTIONS = [0.0, 35.0, 90.0, 160.0, 270.0]

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from tests.seen_tip import SeenTip
 from valvetrain.geometry.errors import GeometryError
-from valvetrain.geometry.mark import edges_on_tip, measure_mark, to_picture, to_tip
+from valvetrain.geometry.mark import measure_mark
+from valvetrain.geometry.mark_in_picture import edges_on_tip, to_picture, to_tip
 
 # Looked straight down on: 1000 pixels to the inch across 0.4 in, the shaft left, the front up; centre 500, 400.
 RING = [

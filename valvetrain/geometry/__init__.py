@@ -14,6 +14,7 @@ rim          the rim of a tip, through taps on it
 mark_reading   a mark's figures from a rim and two edges in the picture, and how well they are known
 viewpoint    where a camera may have stood over a tip, and what that does to the picture
 mark         the mark measured on a picture of the tip, from taps
+mark_in_picture  between a measured tip and its picture: points and the mark's edges
 drawer       every thickness a drawer of shims can make, and the nearest to one wanted
 packs        the shims under each stand, out of the drawer
 engine_stands  a stand among the others of its engine: pads and valves along a rigid bar
