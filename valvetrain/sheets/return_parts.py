@@ -67,4 +67,4 @@ def _recalls(part: PartFitted) -> Iterator[str]:
     for line in part.recall_lines.all():
         done = [f"{mark.get_step_display()} {day(mark.done_on)}" for mark in line.marks.all()]
         told = ", ".join(done) or "customer not told yet"
-        yield f"{line.recall}: {line.recall.reason}; {told}"
+        yield f"{line.recall}: {line.recall.reason.rstrip('.')}; {told}"
